@@ -19,20 +19,21 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Specific gas constant of dry air to ISO 2533, J/(kg·K).
+/// Specific gas constant of dry air according to ISO 2533, J/(kg·K).
 pub const GAS_CONSTANT: f64 = 287.05287;
 
 /// Density of dry air.
 ///
 /// **Equation.** `ρ = p/(R T)`, R = 287.05287 J/(kg·K).
 ///
-/// **Symbols.** `p` pressure, Pa *absolute*; `t` temperature, K. Gives kg/m³.
+/// **Symbols.** `p` pressure, Pa *absolute*; `t` temperature, K. Returns kg/m³.
 ///
-/// **Range.** Air at the surface of the earth. Moist air of 40 °C is up to 3 % lighter.
+/// **Range.** Air near the ground. The density of moist air at 40 °C is up to 3 % lower.
 ///
 /// **Source.** ISO 2533:1975, Standard Atmosphere, for R.
 ///
-/// Easily confused: `p` is the absolute pressure at the fan. A weather report gives the pressure reduced to sea level.
+/// Easily confused: `p` is the absolute pressure at the fan, whereas a weather report gives the pressure reduced to sea
+/// level.
 ///
 /// ```
 /// use oilwheel::law::air_density_ideal_gas::density;

@@ -15,12 +15,12 @@ pub const RANGE: &[Bound] = &[Bound {
 ///
 /// **Equation.** `c = R (3.653 − 1.337·10⁻³ T + 3.294·10⁻⁶ T² − 1.913·10⁻⁹ T³ + 0.2763·10⁻¹² T⁴)`, R = 287.05 J/(kg·K).
 ///
-/// **Symbols.** `t` T, K.
+/// **Symbols.** `t` temperature T, K.
 ///
 /// **Range.** Fitted for 300 to 1000 K; accurate down to −40 °C. The heat capacity of moist air is up to 4 % higher.
 ///
-/// **Source.** K. Wark, Thermodynamics, 4th edition 1983, ideal-gas heat capacities; coefficients from memory, checked against
-/// an equation of state.
+/// **Source.** K. Wark, Thermodynamics, 4th edition 1983, ideal-gas heat capacities; coefficients quoted from memory
+/// and checked against an equation of state.
 ///
 /// ```
 /// use oilwheel::law::air_heat_capacity_wark_1983::heat_capacity;

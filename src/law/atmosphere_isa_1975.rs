@@ -15,13 +15,15 @@ pub const RANGE: &[Bound] = &[Bound {
 ///
 /// **Equation.** `p = 101325 (1 − 0.0065 h/288.15)^5.255880`, `h = r z/(r + z)`, r = 6 356 766 m.
 ///
-/// **Symbols.** `altitude` z above sea level, as given on a map, m. Gives Pa absolute.
+/// **Symbols.** `altitude` z, height above sea level as given on a map, m; h geopotential altitude, m; r radius of the
+/// earth, m. Returns the absolute pressure, Pa.
 ///
 /// **Range.** −500 to 11 000 m. Weather changes the pressure by ±3 %.
 ///
 /// **Source.** ISO 2533:1975, Standard Atmosphere; identical to the U.S. Standard Atmosphere 1976 in this range.
 ///
-/// Easily confused: the formula uses the geopotential altitude h; the altitude on a map is converted to h first.
+/// Easily confused: the pressure formula uses the geopotential altitude h; the function first converts the altitude on
+/// a map to h.
 ///
 /// ```
 /// use oilwheel::law::atmosphere_isa_1975::pressure;
@@ -30,7 +32,7 @@ pub const RANGE: &[Bound] = &[Bound {
 /// ```
 pub fn pressure<N: Real>(altitude: N) -> N {
     let h = altitude * 6_356_766.0 / (altitude + 6_356_766.0);
-    // 9.80665/(287.05287 · 0.0065)
+    // The exponent is 9.80665/(287.05287 · 0.0065).
     (h * (-0.0065 / 288.15) + 1.0).powf(5.255_880) * 101_325.0
 }
 

@@ -13,19 +13,18 @@ pub const RANGE: &[Bound] = &[Bound {
 
 /// The kinematic viscosity of a blend; all viscosities at one temperature.
 ///
-/// **Equation.** `W = Σ x W / Σ x`, W being the D341 ordinate
-/// ([`ordinate`]).
+/// **Equation.** `W_blend = Σ x W / Σ x`, W being the ordinate of ASTM D341 ([`ordinate`]).
 ///
-/// **Symbols.** `parts`: volume fraction x (any common scale) and kinematic viscosity in m²/s of each part. Gives m²/s,
-/// or NaN if the fractions add up to zero.
+/// **Symbols.** `parts`: volume fraction x (on any common scale) and kinematic viscosity (m²/s) of each component.
+/// Returns m²/s, or NaN if the fractions add up to zero.
 ///
-/// **Range.** Oils of one chemical kind. For a base stock blended with a polymer-thickened oil the error may reach 15
-/// %. The rule says nothing about whether the oils are compatible.
+/// **Range.** Oils of the same chemical type. For a base stock blended with a polymer-thickened oil the error may reach
+/// 15 %. The rule does not show whether the oils are compatible.
 ///
-/// **Source.** ASTM D7152, Standard Practice for Calculating Viscosity of a Blend of Petroleum Products, procedure
-/// using the ordinate at one temperature.
+/// **Source.** ASTM D7152, Standard Practice for Calculating Viscosity of a Blend of Petroleum Products, the procedure
+/// that uses the ordinates at one temperature.
 ///
-/// Easily confused: fractions are by volume here, by mass in Refutas's rule.
+/// Easily confused: the fractions here are by volume; in Refutas's rule they are by mass.
 ///
 /// ```
 /// use oilwheel::law::blend_viscosity_astm_d7152::blend;

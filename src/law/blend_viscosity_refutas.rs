@@ -12,16 +12,17 @@ pub const RANGE: &[Bound] = &[Bound {
 
 /// The kinematic viscosity of a blend; all viscosities at one temperature.
 ///
-/// **Equation.** `B = 14.534 ln ln(ν + 0.8) + 10.975`, `B = Σ x B / Σ x`, ν in mm²/s.
+/// **Equation.** `B = 14.534 ln ln(ν + 0.8) + 10.975`, `B_blend = Σ x B / Σ x`, ν in mm²/s.
 ///
-/// **Symbols.** `parts`: *mass* fraction x (any common scale) and kinematic viscosity in m²/s of each part. Gives m²/s.
+/// **Symbols.** `parts`: *mass* fraction x (on any common scale) and kinematic viscosity (m²/s) of each component.
+/// Returns m²/s.
 ///
-/// **Range.** 0.21 mm²/s and above; oils of one chemical kind.
+/// **Range.** 0.21 mm²/s and above; oils of the same chemical type.
 ///
 /// **Source.** C. G. Refutas's blending index as printed in R. E. Maples, Petroleum Refinery Process Economics, 2nd
-/// edition, 2000 (from memory; not read).
+/// edition, 2000 (quoted from memory; the book was not consulted).
 ///
-/// Easily confused: natural logarithms, the constant 0.8, and fractions by mass.
+/// Easily confused: unlike ASTM D7152, this rule uses natural logarithms, the constant 0.8, and fractions by mass.
 ///
 /// ```
 /// use oilwheel::law::blend_viscosity_refutas::blend;

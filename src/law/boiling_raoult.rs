@@ -3,7 +3,7 @@
 use super::{Bound, steam_saturation_iapws_1997 as steam};
 use crate::numeric::Real;
 
-/// Range in which the result is within about 0.9 K of the full law.
+/// Range in which the result is within about 0.9 K of Raoult's law with the vapour pressure of the glycol included.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "x",
@@ -19,7 +19,7 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Densities at 20 °C of glycol and water, kg/m³, and their molar masses, kg/mol.
+/// Density at 20 °C (kg/m³) and molar mass (kg/mol) of glycol and of water.
 const GLYCOL: (f64, f64) = (1113.2, 0.062068);
 const WATER: (f64, f64) = (998.2, 0.018015);
 
@@ -27,13 +27,14 @@ const WATER: (f64, f64) = (998.2, 0.018015);
 ///
 /// **Equation.** `T = T_steam(p/y)`, `y = n_w/(n_w + n_g)`, `n_g = x ρ_g/M_g`, `n_w = (1 − x) ρ_w/M_w`.
 ///
-/// **Symbols.** `p`, Pa *absolute*; `share` x, volume fraction of glycol; y, mole fraction of water.
+/// **Symbols.** `p` pressure, Pa *absolute*; `share` x, volume fraction of glycol; y mole fraction of water; T_steam
+/// boiling temperature of water; n moles per volume; ρ density; M molar mass.
 ///
-/// **Range.** To 60 % glycol. The neglected vapour pressure of the glycol would lower the boiling point by 0.1 K at 30
-/// % and 0.8 K at 60 %.
+/// **Range.** Up to 60 % glycol. The neglected vapour pressure of the glycol would lower the boiling point by 0.1 K at
+/// 30 % and 0.8 K at 60 %.
 ///
-/// **Source.** Raoult 1887; IAPWS 1997 for water. Published figures for coolants differ from this by several kelvin in
-/// both directions.
+/// **Source.** Raoult 1887; IAPWS 1997 for water. Published boiling points of coolants differ from the result by
+/// several kelvin in both directions.
 ///
 /// ```
 /// use oilwheel::law::boiling_raoult::temperature;

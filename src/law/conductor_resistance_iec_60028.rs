@@ -25,7 +25,7 @@ const RESISTIVITY: f64 = 1.7241e-8;
 /// Temperature coefficient of resistance, 1/K, referred to 20 °C.
 const GROWTH: f64 = 3.93e-3;
 
-/// Resistance of a conductor, one way, Ω.
+/// Resistance of a copper conductor in one direction, without the return conductor, Ω.
 ///
 /// **Equation.** `R = ρ20 L / A [1 + α (T − 293.15 K)]`, ρ20 = 17.241 nΩ m, α = 3.93·10⁻³ /K.
 ///
@@ -34,10 +34,11 @@ const GROWTH: f64 = 3.93e-3;
 /// **Range.** Annealed copper, direct current. The resistance of a flexible wire of a nominal size may be up to 17 %
 /// higher (IEC 60228, class 5).
 ///
-/// **Source.** IEC 60028, International standard of resistance for copper, 1925; constants from memory, compared with
-/// published wire tables.
+/// **Source.** IEC 60028, International standard of resistance for copper, 1925; constants quoted from memory and
+/// compared with published wire tables.
 ///
-/// Easily confused: the current flows through twice the length (out and back), unless it returns through the frame.
+/// Easily confused: the current flows through twice the cable length (out and back), unless it returns through the
+/// vehicle frame.
 ///
 /// ```
 /// use oilwheel::law::conductor_resistance_iec_60028::resistance;

@@ -1,7 +1,6 @@
-//! Ethylene glycol and water: density, heat capacity, conductivity, viscosity and freezing point versus glycol fraction
-//! and temperature.
+//! Ethylene glycol and water: properties and freezing point versus glycol fraction and temperature.
 //!
-//! Polynomials fitted here to a handbook's table; the validation table lists their errors.
+//! The properties are density, heat capacity, thermal conductivity and viscosity. The polynomials were fitted for this program to a handbook's table; the validation table lists their errors.
 
 use super::Bound;
 use crate::numeric::Real;
@@ -22,21 +21,22 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Temperature in hundreds of degrees Celsius.
+/// θ of the equations: the Celsius temperature divided by 100, from `t` in K.
 fn hundreds<N: Real>(t: N) -> N {
     (t - 273.15) / 100.0
 }
 
 /// Density, kg/m³.
 ///
-/// **Equation.** `ρ = 1000.75 + 183.4765 x − 45.25099 x² − 18.83752 θ − 30.01527 x θ − 24.34246 θ²`, `θ = (T − 273.15)/100`.
+/// **Equation.** `ρ = 1000.75 + 183.4765 x − 45.25099 x² − 18.83752 θ − 30.01527 x θ − 24.34246 θ²`,
+/// `θ = (T − 273.15)/100`.
 ///
 /// **Symbols.** `share` x, volume fraction of glycol at 20 °C; `t` T, K.
 ///
-/// **Range.** 10 to 60 %, from the freezing point to 100 °C. In a vehicle the fit is used to 125 °C, beyond any
-/// published table.
+/// **Range.** 10 to 60 % glycol, from the freezing point to 100 °C. For vehicles the fit is used up to 125 °C, beyond
+/// any published table.
 ///
-/// **Source.** ASHRAE Handbook, Fundamentals, 2001, secondary coolants; fitted here by least squares.
+/// **Source.** ASHRAE Handbook, Fundamentals, 2001, secondary coolants; fitted for this program by least squares.
 ///
 /// Easily confused: the fraction is by volume, not by mass.
 ///
@@ -128,7 +128,7 @@ pub fn viscosity<N: Real>(share: N, t: N) -> N {
 ///
 /// **Source.** As for [`density`].
 ///
-/// **Range.** 0 to 58 %. Above about 65 % the freezing point rises again.
+/// **Range.** 0 to 58 % glycol. Above about 65 % the real freezing point rises again.
 ///
 /// ```
 /// use oilwheel::law::coolant_properties_ashrae_2001::freezing;

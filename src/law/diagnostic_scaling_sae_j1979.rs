@@ -2,7 +2,7 @@
 
 use super::Bound;
 
-/// Valid range of the scalings: one byte.
+/// Valid range of each data byte.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "A",
     low: 0.0,
@@ -17,11 +17,11 @@ pub struct Parameter {
     pub id: u8,
     /// Number of data bytes: 1 or 2.
     pub bytes: usize,
-    /// Value of one count.
+    /// Increase of the value per count of the raw number, in `unit`.
     pub count: f64,
-    /// Value at zero counts.
+    /// Value when the raw number is zero, in `unit`.
     pub zero: f64,
-    /// Unit.
+    /// Unit of the value.
     pub unit: &'static str,
 }
 
@@ -35,7 +35,7 @@ const fn parameter(id: u8, bytes: usize, count: f64, zero: f64, unit: &'static s
     }
 }
 
-/// The parameters that concern cooling; 33, 43, 46 and 5E from memory.
+/// The parameters that concern cooling. The scalings of PIDs 33, 43, 46 and 5E are quoted from memory.
 pub const PARAMETERS: [Parameter; 12] = [
     parameter(0x04, 1, 100.0 / 255.0, 0.0, "%"),
     parameter(0x05, 1, 1.0, -40.0, "degC"),
@@ -56,15 +56,17 @@ pub fn find(id: u8) -> Option<Parameter> {
     PARAMETERS.into_iter().find(|p| p.id == id)
 }
 
-/// The value of a parameter in its unit.
+/// Converts the data bytes of a parameter to its value, in the parameter's unit.
 ///
 /// **Equation.** `v = zero + count n`, `n = A` for one byte, `n = 256 A + B` for two.
 ///
-/// **Symbols.** `a` A, `b` B: the raw bytes, 0 to 255; `count`, `zero` in the parameter's unit.
+/// **Symbols.** `a` A, `b` B: the first and second raw byte, 0 to 255; n raw number; `count` and `zero`: see
+/// [`Parameter`], in the parameter's unit.
 ///
-/// **Range.** All byte values. The end values often mean that the sensor is missing: −40 °C, 215 °C.
+/// **Range.** All byte values. The lowest or highest value, such as −40 °C or 215 °C, often means that the sensor is
+/// missing.
 ///
-/// **Source.** SAE J1979, Diagnostic Test Modes, mode 01, from public tables of its parameters.
+/// **Source.** SAE J1979, Diagnostic Test Modes, mode 01, taken from public tables of its parameters.
 ///
 /// ```
 /// use oilwheel::law::diagnostic_scaling_sae_j1979::{find, value};

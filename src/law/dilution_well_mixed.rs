@@ -21,15 +21,15 @@ pub const RANGE: &[Bound] = &[
 
 /// Fraction of old oil after one drain and refill.
 ///
-/// **Equation.** `c = c0 (1 − f)`; after n rounds `c0 (1 − f)^n`.
+/// **Equation.** `c = c0 (1 − f)`; after n oil changes `c0 (1 − f)^n`.
 ///
 /// **Symbols.** `before` c0, fraction of old oil before; `exchanged` f, drained volume over mixing volume. No units.
 ///
-/// **Range.** Oil that mixes fully between rounds. Oil trapped in hoses and coolers does not count as mixed.
+/// **Range.** Oil that mixes fully between oil changes. Oil trapped in hoses and coolers does not mix.
 ///
 /// **Source.** Mass balance of a stirred vessel, any textbook on chemical reactors.
 ///
-/// Easily confused: f refers to the volume that mixes, not to the whole fill.
+/// Easily confused: f refers to the volume that mixes, not to the total oil volume.
 ///
 /// ```
 /// use oilwheel::law::dilution_well_mixed::after_refill;
@@ -45,8 +45,8 @@ pub fn after_refill<N: Real>(before: N, exchanged: N) -> N {
 ///
 /// **Equation.** `c = c0 exp(−v)`.
 ///
-/// **Symbols.** `before` c0, fraction of old oil before; `volumes` v, volume that flowed in over the mixing volume. No
-/// units.
+/// **Symbols.** `before` c0, fraction of old oil before; `volumes` v, volume of fresh oil that has flowed in, divided
+/// by the mixing volume. No units.
 ///
 /// **Range.** As for [`after_refill`].
 ///
@@ -63,7 +63,8 @@ pub fn while_flowing<N: Real>(before: N, volumes: N) -> N {
     before * (-volumes).exp()
 }
 
-/// Fraction of old oil in plug flow, where fresh oil pushes the old oil out without mixing: the other limit.
+/// Fraction of old oil in plug flow, where fresh oil pushes the old oil out without mixing: the opposite limit to full
+/// mixing.
 ///
 /// **Equation.** `c = c0 max(1 − v, 0)`.
 ///
@@ -93,8 +94,8 @@ mod tests {
         assert!((c - while_flowing(1.0, 2.0)).abs() < 1e-6);
     }
 
-    /// The tanks-in-series model of textbooks bridges the two limits: the same volume as more and more stirred vessels
-    /// in series.
+    /// The tanks-in-series model of textbooks bridges the two limits: it divides the same volume into more and more
+    /// stirred vessels in series.
     #[test]
     fn vessels_in_a_row_go_from_mixed_to_pushed_out() {
         let left = |count: usize, v: f64| {

@@ -3,7 +3,7 @@
 use super::Bound;
 use crate::numeric::Real;
 
-/// Range in which this form is used.
+/// Range in which this form of the equation is used.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "Cd∞",
@@ -25,17 +25,17 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Discharge coefficient at a flow number.
+/// Discharge coefficient as a function of the flow number.
 ///
 /// **Equation.** `Cd = Cd∞ tanh(2 λ/λcrit)`, `λ = (d/ν) √(2 Δp/ρ)`.
 ///
 /// **Symbols.** `cd_inf` coefficient in turbulent flow; `lambda` flow number λ, with d the hydraulic diameter in m, ν
 /// in m²/s, Δp in Pa, ρ in kg/m³; `lambda_crit` the flow number at which Cd reaches 96 % of Cd∞. No units.
 ///
-/// **Range.** λcrit is 15 to 60 for a sharp edge, 1000 and more for a long drilling.
+/// **Range.** λcrit is 15 to 60 for a sharp-edged orifice, and 1000 or more for a long drilled passage.
 ///
-/// **Source.** D. McCloy and H. R. Martin, Control of Fluid Power, 2nd edition, Ellis Horwood 1980, for the transition
-/// by a flow number; the hyperbolic tangent is the form common in simulation practice (from memory).
+/// **Source.** D. McCloy and H. R. Martin, Control of Fluid Power, 2nd edition, Ellis Horwood 1980, for describing the
+/// transition by a flow number; the hyperbolic tangent is common in simulation practice (from memory).
 ///
 /// Easily confused: λ uses the *ideal* jet speed, so λ is `Re/Cd`, not the Reynolds number.
 ///
@@ -46,7 +46,8 @@ pub const RANGE: &[Bound] = &[
 /// assert!((coefficient(1.0_f64, 40.0, 40.0) - 0.9640276).abs() < 1e-7);
 /// ```
 pub fn coefficient<N: Real>(cd_inf: N, lambda: N, lambda_crit: N) -> N {
-    // Written as (1 − e^(−2x))/(1 + e^(−2x)), because a quotient of two infinities would be NaN.
+    // The hyperbolic tangent is written as (1 − e^(−2x))/(1 + e^(−2x)), so that a large x gives no quotient of two
+    // infinities, which would be NaN.
     let less = (lambda * -4.0 / lambda_crit).exp_m1();
     -cd_inf * less / (less + 2.0)
 }

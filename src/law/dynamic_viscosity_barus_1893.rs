@@ -19,22 +19,22 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Pressure limit, Pa. Above it the exponential departs from measured oils, so the pressure is clamped.
+/// Pressure limit, Pa. Above it the exponential deviates from measurements on oils, so the pressure is clamped.
 pub const MOST: f64 = 100e6;
 
-/// Dynamic viscosity at a pressure.
+/// Dynamic viscosity under pressure.
 ///
 /// **Equation.** `μ = μ0 exp(β p)`, with p limited to 100 MPa.
 ///
 /// **Symbols.** `mu0` dynamic viscosity at zero gauge pressure, Pa·s; `beta` pressure-viscosity coefficient, 1/Pa,
-/// about 18·10⁻⁹ for a mineral oil; `p` gauge pressure, Pa. Gives Pa·s.
+/// about 18·10⁻⁹ for a mineral oil; `p` gauge pressure, Pa. Returns Pa·s.
 ///
 /// **Range.** 0 to 100 MPa.
 ///
 /// **Source.** C. Barus, Isothermals, isopiestics and isometrics relative to viscosity, American Journal of Science 45,
 /// 1893, pages 87 to 96.
 ///
-/// Easily confused: β belongs to the natural exponential, and applies to the dynamic viscosity, not the kinematic.
+/// Easily confused: β is for the natural exponential (base e) and for the dynamic, not the kinematic, viscosity.
 ///
 /// ```
 /// use oilwheel::law::dynamic_viscosity_barus_1893::dynamic_viscosity;

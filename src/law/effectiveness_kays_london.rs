@@ -25,18 +25,19 @@ pub const MOST: f64 = 500.0;
 /// Effectiveness: heat transferred as a fraction of the maximum possible.
 ///
 /// **Equation.** `ε = 1/(Cr N) Σₙ [1 − e^(−N) Σ_(m≤n) N^m/m!] [1 − e^(−Cr N) Σ_(m≤n) (Cr N)^m/m!]`, n from 0. The code
-/// reorders the sum over the tail of the second bracket, which avoids the division by Cr:
-/// `ε = Σ_(m≥1) e^(−x) x^(m−1)/m! · S_m`, `x = Cr N`, `S_m` the sum of the first m of the first brackets.
+/// writes the second bracket as a series and exchanges the two sums, which avoids the division by Cr:
+/// `ε = Σ_(m≥1) e^(−x) x^(m−1)/m! · S_m`, `x = Cr N`, where `S_m` is the sum of the first bracket over n from 0 to
+/// m − 1.
 ///
-/// **Symbols.** `ntu` N, transfer units `UA/Cmin`; `cr` capacity ratio `Cmin/Cmax`. No units.
+/// **Symbols.** `ntu` N, number of transfer units `UA/Cmin`; `cr` Cr, capacity rate ratio `Cmin/Cmax`. No units.
 ///
 /// **Range.** N up to 500, Cr from 0 to 1.
 ///
 /// **Source.** J. L. Mason, Heat transfer in crossflow, Proceedings of the 2nd U.S. National Congress of Applied
-/// Mechanics, ASME 1955, page 801; the arrangement of W. M. Kays and A. L. London, Compact Heat Exchangers.
+/// Mechanics, ASME 1955, page 801; arranged as in W. M. Kays and A. L. London, Compact Heat Exchangers.
 ///
-/// Easily confused: the one-line form with exponents 0.22 and 0.78 is an approximation with an error of up to 0.9
-/// percentage points.
+/// Easily confused: the well-known one-line formula with the exponents 0.22 and 0.78 is an approximation with an error
+/// of up to 0.9 percentage points.
 ///
 /// ```
 /// use oilwheel::law::effectiveness_kays_london::crossflow;
@@ -59,7 +60,7 @@ pub fn crossflow<N: Real>(ntu: N, cr: N) -> N {
         sum += bracket;
         let term = weight * sum;
         effectiveness += term;
-        // Past the peak of the weights with negligible terms left; or NaN.
+        // Stop after the peak of the weights, when the remaining terms are negligible; also stop on NaN.
         if !(m < x.re() + 2.0 || weight.re() * m > 1e-18) {
             return effectiveness;
         }

@@ -6,7 +6,7 @@
 use super::Bound;
 use crate::numeric::Real;
 
-/// A definition is valid wherever its denominator is not zero.
+/// Practical range of the quantities. Each definition is valid wherever its denominator is not zero.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "V",

@@ -1,7 +1,7 @@
 //! A fan's flow, pressure, power and torque versus speed, size and air density: the fan laws, ISO 5801.
 //!
-//! Every ratio is new over old. The laws apply at one flow coefficient: the same fan in the same system with a
-//! square-law resistance.
+//! Every ratio is the new value over the old one. The laws relate operating points with the same flow coefficient, such
+//! as those of one fan at different speeds in a system whose pressure drop rises with the square of the flow.
 
 use super::Bound;
 use crate::numeric::Real;
@@ -34,11 +34,11 @@ pub const RANGE: &[Bound] = &[
 ///
 /// **Symbols.** `flow` Q0, m³/s; `speed_ratio` n/n0; `diameter_ratio` D/D0.
 ///
-/// **Range.** One flow coefficient, `Q/(n D³)`.
+/// **Range.** Operating points with the same flow coefficient, `Q/(n D³)`.
 ///
 /// **Source.** ISO 5801, Fans, performance testing using standardized airways, conversion rules; AMCA 201.
 ///
-/// Easily confused: volume flow, not mass flow.
+/// Easily confused: the law is for the volume flow, not the mass flow.
 ///
 /// ```
 /// use oilwheel::law::fan_affinity_iso_5801::flow;
@@ -55,7 +55,8 @@ pub fn flow<N: Real>(flow: N, speed_ratio: N, diameter_ratio: N) -> N {
 ///
 /// **Symbols.** `pressure` p0, Pa; `speed_ratio` n/n0; `diameter_ratio` D/D0; `density_ratio` ρ/ρ0.
 ///
-/// **Range, source.** As for [`flow`]. Easily confused: the density is that at the fan, not outdoors.
+/// **Range, source.** As for [`flow`]. Easily confused: the density is that of the air at the fan, not of the outdoor
+/// air.
 ///
 /// ```
 /// use oilwheel::law::fan_affinity_iso_5801::pressure;
@@ -90,8 +91,8 @@ pub fn power<N: Real>(power: N, speed_ratio: N, diameter_ratio: N, density_ratio
 ///
 /// **Symbols.** `torque` T0, N·m; `speed_ratio` n/n0; `diameter_ratio` D/D0; `density_ratio` ρ/ρ0.
 ///
-/// **Range, source.** As for [`flow`], from power over speed. Easily confused: torque is proportional to the square of
-/// speed.
+/// **Range, source.** As for [`flow`]; torque is power over speed. Easily confused: torque is proportional to the
+/// square of speed, power to the cube.
 ///
 /// ```
 /// use oilwheel::law::fan_affinity_iso_5801::torque;

@@ -1,10 +1,11 @@
-//! A fan's pressure and torque versus flow and speed, in a form that obeys the fan laws and is well-behaved at
-//! standstill and when ram air drives the fan.
+//! A fan's pressure and torque versus flow and speed: a quadratic form that obeys the fan laws.
+//!
+//! The form remains well-behaved at standstill and when ram air drives the fan.
 
 use super::Bound;
 use crate::numeric::{Over, Real};
 
-/// Range of use: speed and flow relative to the rating point.
+/// Range of use of speed and flow, both relative to the rating point.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "n/n0",
@@ -20,20 +21,20 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Pressure or torque relative to the rating point, at the air density of the rating.
+/// Fan pressure or torque relative to the rating point, at the air density of the rating point.
 ///
 /// **Equation.** `y = c0 n² + c1 n q + c2 q|q|`, `c2 = 1 − c0 − c1`, so that y = 1 where n = q = 1.
 ///
 /// **Symbols.** `shut` c0, pressure or torque at zero flow and rated speed, relative to the rating point; `slope` c1;
 /// `speed` n and `flow` q, relative to the rating point. No units; pressure and torque are proportional to air density.
 ///
-/// **Range.** One fan. Near stall the fan's curve is not a parabola: a fit to the whole curve has an error of 5 to 10 %
-/// there.
+/// **Range.** A single fan. Near stall a real fan curve is not a parabola: a fit to the whole curve has an error of 5
+/// to 10 % there.
 ///
 /// **Source.** The fan laws (ISO 5801) with a second-degree polynomial in the flow coefficient, as is usual for fan
-/// curves; q|q| for reverse flow *(engineering assumption)*.
+/// curves; q|q| instead of q² for reverse flow *(engineering assumption)*.
 ///
-/// Easily confused: this is the static pressure, without the losses of the duct downstream.
+/// Easily confused: this is the static pressure of the fan; losses of a duct downstream are not included.
 ///
 /// ```
 /// use oilwheel::law::fan_curve_quadratic::over_rating;

@@ -25,17 +25,18 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Polytropic exponent, between isothermal (1) and adiabatic (1.4); an engineering assumption.
+/// Polytropic exponent, between 1 (isothermal) and 1.4 (adiabatic); an engineering assumption.
 pub const EXPONENT: f64 = 1.2;
 
-/// Volume of oil and its free air at a pressure, per volume at the inlet.
+/// Volume of oil with its free air at the pressure p, relative to its volume at the inlet.
 ///
 /// **Equation.** `v = (1 − x) + x (p1/p)^(1/n)`, n = 1.2.
 ///
 /// **Symbols.** `air` x, volume fraction of free air at the inlet; `p_inlet_abs` p1, inlet pressure, Pa *absolute*;
-/// `p_abs` p, Pa absolute.
+/// `p_abs` p, pressure, Pa absolute.
 ///
-/// **Range.** x up to 0.3. The oil itself is treated as incompressible, and no air dissolves during compression.
+/// **Range.** x up to 0.3. The oil itself is assumed incompressible, and no air is assumed to dissolve during
+/// compression.
 ///
 /// **Source.** Polytropic change of an ideal gas, any thermodynamics textbook; the exponent is an engineering
 /// assumption.

@@ -19,13 +19,13 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Reynolds number below which the turbulent terms vanish in rounding.
+/// Reynolds number below which the turbulent terms are smaller than the rounding error.
 const LAMINAR: f64 = 800.0;
 
-/// Darcy friction factor, laminar to fully rough.
+/// Darcy friction factor, from laminar to fully rough turbulent flow.
 ///
 /// **Equation.** `f = 8 ((8/Re)^12 + (A + B)^(−3/2))^(1/12)`, `A = (2.457 ln(1/((7/Re)^0.9 + 0.27 ε/D)))^16`,
-/// `B = (37530/Re)^16`. Below Re = 800 only the first term is computed, exact to the last digit: `f = 64/Re`
+/// `B = (37530/Re)^16`. Below Re = 800 only the first term is computed, `f = 64/Re`, without loss of accuracy
 /// (`B^(−3/2)` is below 1e-16 of the first term, and A reduces it further).
 ///
 /// **Symbols.** `re` Reynolds number, greater than zero; `relative_roughness` ε/D. No units.
@@ -49,13 +49,14 @@ pub fn darcy<C: Real, N: Over<C>>(re: N, relative_roughness: C) -> N {
     darcy_of_inverse(re.recip(), relative_roughness)
 }
 
-/// Darcy friction factor from `1/Re`, which saves a division in a hot path.
+/// Darcy friction factor from `1/Re`, which saves a division in performance-critical code.
 pub fn darcy_of_inverse<C: Real, N: Over<C>>(inverse: N, relative_roughness: C) -> N {
     if inverse.re() > 1.0 / LAMINAR {
         return inverse * 64.0;
     }
     let fourth = |x: N| (x * x) * (x * x);
-    // By logarithm and exponential: half the time of a power that is right to its last digit, and right to 1e-14.
+    // A logarithm and an exponential take half the time of `powf`, which is accurate to the last digit; the result is
+    // accurate to 1e-14.
     let power = |x: N, exponent: f64| (x.ln() * exponent).exp();
     let a = fourth(fourth(
         (power(inverse * 7.0, 0.9) + relative_roughness * 0.27).ln() * 2.457,

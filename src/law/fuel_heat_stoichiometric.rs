@@ -11,7 +11,7 @@ pub const RANGE: &[Bound] = &[Bound {
     unit: "kg/s",
 }];
 
-/// Air-fuel ratio by mass, petrol with H/C = 1.87.
+/// Stoichiometric air-fuel ratio by mass, for petrol with a hydrogen-to-carbon ratio of 1.87.
 pub const AIR_FUEL: f64 = 14.6;
 
 /// Lower heating value of petrol, J/kg.
@@ -21,7 +21,7 @@ pub const LOWER_HEATING_VALUE: f64 = 44.0e6;
 ///
 /// **Equation.** `P = m_fuel H`, H = 44.0 MJ/kg.
 ///
-/// **Symbols.** `fuel`, kg/s.
+/// **Symbols.** `fuel` m_fuel, fuel mass flow, kg/s; H lower heating value, J/kg.
 ///
 /// **Range.** Petrol without alcohol; 10 % ethanol reduces the heat by 3 to 4 %.
 ///
@@ -36,13 +36,13 @@ pub fn from_fuel<N: Real>(fuel: N) -> N {
     fuel * LOWER_HEATING_VALUE
 }
 
-/// Heat released in a petrol engine by complete combustion, from the intake air flow, W.
+/// Heat released in a petrol engine by complete combustion, calculated from the intake air flow, W.
 ///
 /// **Equation.** `P = m_air H/14.6`.
 ///
-/// **Symbols.** `air`, kg/s.
+/// **Symbols.** `air` m_air, air mass flow, kg/s; H lower heating value, J/kg; 14.6 air-fuel ratio.
 ///
-/// **Range.** A petrol engine with stoichiometric mixture. Not a diesel engine, which runs with excess air.
+/// **Range.** A petrol engine with a stoichiometric mixture; not a diesel engine, which runs with excess air.
 ///
 /// **Source.** As for [`from_fuel`].
 ///

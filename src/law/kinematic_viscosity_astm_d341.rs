@@ -1,6 +1,6 @@
 //! Kinematic viscosity of an oil versus temperature: ASTM D341.
 //!
-//! In these coordinates a petroleum oil is a straight line, `ordinate = a − b·log10 T`.
+//! On the chart, the viscosity of a petroleum oil versus temperature is a straight line, `ordinate = a − b·log10 T`.
 
 use super::Bound;
 use crate::numeric::{Dual64, Real, falling_root, settle};
@@ -32,17 +32,17 @@ const PLAIN: f64 = 15.0;
 ///
 /// **Equation.** `W = log10 log10 Z`, `Z = ν + 0.7 + C − D + E − F + G − H` with `C = exp(−1.14883 − 2.65868 ν)`,
 /// `D = exp(−0.0038138 − 12.5645 ν)`, `E = exp(5.46491 − 37.6289 ν)`, `F = exp(13.0458 − 74.6851 ν)`,
-/// `G = exp(37.4619 − 192.643 ν)`, `H = exp(80.4945 − 400.468 ν)`, ν in mm²/s. C to H matter only below 2 mm²/s. The
-/// terms C to H are kept above 2 mm²/s as well, to avoid a step.
+/// `G = exp(37.4619 − 192.643 ν)`, `H = exp(80.4945 − 400.468 ν)`, ν in mm²/s. The terms C to H matter only below
+/// 2 mm²/s, but are also computed above it, to avoid a step.
 ///
 /// **Symbols.** `nu` kinematic viscosity, m²/s. The ordinate has no unit.
 ///
 /// **Range.** 0.21 mm²/s to 2·10⁷ mm²/s. Below 0.21 mm²/s Z is extended along its tangent.
 ///
 /// **Source.** ASTM D341, Standard Practice for Viscosity-Temperature Charts for Liquid Petroleum Products, annex. The
-/// constants of C to H are from memory and checked against the standard's simplified form; see `validation`.
+/// constants of C to H are quoted from memory and checked against the standard's simplified form; see `validation`.
 ///
-/// Easily confused: two *decimal* logarithms, not natural ones. The argument is in m²/s here.
+/// Easily confused: both logarithms are *decimal*, not natural, and the argument `nu` is in m²/s.
 ///
 /// ```
 /// use oilwheel::law::kinematic_viscosity_astm_d341::ordinate;
@@ -55,9 +55,10 @@ pub fn ordinate<N: Real>(nu: N) -> N {
 
 /// The kinematic viscosity at a given ordinate: the exact inverse of [`ordinate`].
 ///
-/// **Equation.** `ν = Z − 0.7` where C to H are negligible; otherwise the root of the full form, by Newton's method.
+/// **Equation.** `ν = Z − 0.7` where C to H are negligible; otherwise the full equation for Z is solved for ν by
+/// Newton's method.
 ///
-/// **Symbols.** `w` ordinate, no unit. Gives m²/s.
+/// **Symbols.** `w` ordinate, no unit. Returns m²/s.
 ///
 /// **Range, source.** As for [`ordinate`]. The standard prints an approximate inverse, accurate to 0.02 %.
 ///
@@ -89,7 +90,7 @@ pub fn viscosity<N: Real>(w: N) -> N {
     }
 }
 
-/// The line through two measured points: `(a, b)` in `ordinate = a − b·log10 T`.
+/// The coefficients `(a, b)` of the line `ordinate = a − b·log10 T` through two measured points.
 ///
 /// **Equation.** `b = (W1 − W2)/(log10 T2 − log10 T1)`, `a = W1 + b·log10 T1`.
 ///
@@ -108,7 +109,7 @@ pub fn line((t1, nu1): (f64, f64), (t2, nu2): (f64, f64)) -> (f64, f64) {
     (ordinate(nu1) + b * t1.log10(), b)
 }
 
-/// Z for a viscosity in mm²/s.
+/// Z of the equation in [`ordinate`], for a viscosity in mm²/s.
 fn z<N: Real>(nu: N) -> N {
     if nu.re() < LEAST {
         let least = z(Dual64::new(LEAST, 1.0));

@@ -36,15 +36,15 @@ pub const RANGE: &[Bound] = &[
 /// **Equation.** `Q = Ct V^(2/3) √(2 Δp/ρ)`, odd in Δp.
 ///
 /// **Symbols.** `ct` turbulent leakage coefficient, no unit; `gap` the area `V^(2/3)`, m², from [`gap`]; `dp` pressure
-/// difference, Pa; `rho` density, kg/m³. Gives m³/s, with the sign of Δp.
+/// difference, Pa; `rho` density, kg/m³. Returns m³/s, with the sign of Δp.
 ///
-/// **Range.** Any. At Δp = 0 the slope of the square root is infinite; the flow there is zero and carries no
-/// derivative.
+/// **Range.** Any. At Δp = 0, where the slope of the square root is infinite, the function returns zero flow with a
+/// zero derivative.
 ///
 /// **Source.** W. M. J. Schlösser, Mathematical model for displacement pumps and motors, Hydraulic Power Transmission,
-/// April 1961, pages 252 to 257 and 269. Read at second hand.
+/// April 1961, pages 252 to 257 and 269; quoted from secondary sources.
 ///
-/// Easily confused: displacement per radian, to the power 2/3 (an area).
+/// Easily confused: V is the displacement per radian, and its power 2/3 is an area.
 ///
 /// ```
 /// use oilwheel::law::leakage_schlosser_1961::{gap, turbulent};

@@ -31,18 +31,18 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Laminar leakage through the clearances.
+/// Laminar leakage through the clearances of a pump or motor.
 ///
 /// **Equation.** `Q = Cs V Δp/μ`.
 ///
 /// **Symbols.** `cs` laminar leakage coefficient, no unit; `v` displacement, m³/rad; `dp` pressure difference, Pa; `mu`
-/// dynamic viscosity in the clearance, Pa·s. Gives m³/s, with the sign of Δp.
+/// dynamic viscosity in the clearance, Pa·s. Returns m³/s, with the sign of Δp.
 ///
-/// **Range.** Laminar clearances; published values of Cs are 2·10⁻⁹ (piston) to 10⁻⁷ (internal gear).
+/// **Range.** Laminar flow in the clearances; published values of Cs are 2·10⁻⁹ (piston) to 10⁻⁷ (internal gear).
 ///
-/// **Source.** W. E. Wilson, Positive-Displacement Pumps and Fluid Motors, Pitman 1950. Read at second hand.
+/// **Source.** W. E. Wilson, Positive-Displacement Pumps and Fluid Motors, Pitman 1950; quoted from secondary sources.
 ///
-/// Easily confused: displacement is per *radian*. With displacement per revolution the coefficient is smaller by a
+/// Easily confused: V is the displacement per *radian*. With the displacement per revolution, Cs would be smaller by a
 /// factor of 2π.
 ///
 /// ```

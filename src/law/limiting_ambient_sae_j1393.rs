@@ -15,13 +15,13 @@ pub const RANGE: &[Bound] = &[Bound {
 ///
 /// **Equation.** `LAT = T_max − T_out + T_amb`.
 ///
-/// **Symbols.** `limit` T_max, maximum allowed coolant temperature; `coolant` T_out, coolant leaving the engine;
-/// `ambient` T_amb; all K. The formula assumes that the coolant temperature rises by one kelvin per kelvin of ambient
-/// temperature.
+/// **Symbols.** `limit` T_max, maximum allowed coolant temperature; `coolant` T_out, coolant temperature at the engine
+/// outlet; `ambient` T_amb, ambient temperature; all in K. The formula assumes that the coolant temperature rises by
+/// one kelvin per kelvin of ambient temperature.
 ///
 /// **Range.** Valid only in a steady state with the thermostat fully open and the fan at full command.
 ///
-/// **Source.** SAE J1393, as summarised publicly.
+/// **Source.** SAE J1393, from publicly available summaries.
 ///
 /// ```
 /// use oilwheel::law::limiting_ambient_sae_j1393::limiting_ambient;
@@ -42,7 +42,8 @@ pub fn limiting_ambient<N: Real>(limit: N, coolant: N, ambient: N) -> N {
 ///
 /// **Source.** As for [`limiting_ambient`].
 ///
-/// Easily confused: coolant under a pressure cap does not boil at 100 °C; the true boiling point is a separate figure.
+/// Easily confused: coolant under a pressure cap does not boil at 100 °C; its true boiling point is calculated
+/// separately.
 ///
 /// ```
 /// use oilwheel::law::limiting_ambient_sae_j1393::air_to_boil;

@@ -1,7 +1,7 @@
 //! Published equations, one per file, each with its symbols, range and source.
 //!
-//! Plain SI units, for any [`Real`](crate::numeric::Real) number type. The module `part` applies the equations to
-//! components.
+//! All values are in plain SI units, and the functions accept any number type that implements
+//! [`Real`](crate::numeric::Real). The module `part` applies the equations to components.
 
 /// Valid range of one symbol of an equation, as data.
 #[derive(Clone, Copy, Debug)]
@@ -58,7 +58,7 @@ pub struct Law {
     text: &'static str,
 }
 
-/// One equation of a law, taken from its doc comment.
+/// One equation with its symbols, range and source, taken from the doc comment of its function.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Written {
     /// The computed quantity.
@@ -105,7 +105,7 @@ impl Law {
 
 /// The equation in a doc comment; `doc` has one paragraph per line.
 fn written(doc: &str) -> Option<Written> {
-    // One paragraph may have several headings: `**Range, source.** As for …`.
+    // One paragraph may stand for several headings, as in `**Range, source.** As for …`.
     let part = |name: &str| {
         let found = doc.lines().find_map(|line| {
             let (head, words) = line.trim().strip_prefix("**")?.split_once(".**")?;
@@ -125,7 +125,7 @@ fn written(doc: &str) -> Option<Written> {
     })
 }
 
-/// Text without code, emphasis and link markup.
+/// Removes the markup for code, emphasis and links from a text.
 fn plain(words: &str) -> String {
     words
         .replace("[`", "")
@@ -216,11 +216,11 @@ mod tests {
 
 #[cfg(test)]
 mod check {
-    //! Shared by the tests of all laws.
+    //! A helper for the tests of all laws.
 
     use crate::numeric::Dual64;
 
-    /// Asserts that the exact derivative agrees with a finite difference to one part in 10⁵.
+    /// Asserts that the exact derivative of `f` at `x` agrees with a finite difference to one part in 10⁵.
     pub fn derivative(f: impl Fn(Dual64) -> Dual64, x: f64) {
         let step = 1e-5 * x.abs();
         let difference =

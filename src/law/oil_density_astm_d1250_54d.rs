@@ -1,5 +1,6 @@
-//! Density of a lubricating oil versus temperature: ASTM D1250 table 54D. A second method, used to check the straight
-//! line.
+//! Density of a lubricating oil versus temperature: ASTM D1250 table 54D.
+//!
+//! A second method, used to check the linear equation.
 
 use super::Bound;
 
@@ -19,17 +20,17 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Density at a temperature.
+/// Density of the oil at the temperature `t`.
 ///
 /// **Equation.** `ρ = ρ15 exp(−α ΔT (1 + 0.8 α ΔT))`, `α = 0.6278/ρ15`, `ΔT = T − 288.15`.
 ///
-/// **Symbols.** `rho15` density at 15 °C, kg/m³; `t` temperature, K. Gives kg/m³.
+/// **Symbols.** `rho15` density at 15 °C, kg/m³; `t` temperature, K. Returns kg/m³.
 ///
 /// **Range.** Lubricating oils of 800 to 1164 kg/m³, −20 to 150 °C.
 ///
 /// **Source.** ASTM D1250 (also ISO 91), Petroleum Measurement Tables, table 54D, generalised lubricating oils.
 ///
-/// Easily confused: tables 54A (crude) and 54B (fuels) have other constants.
+/// Easily confused: tables 54A (crude oils) and 54B (fuels) have different constants.
 ///
 /// ```
 /// use oilwheel::law::oil_density_astm_d1250_54d::density;

@@ -1,9 +1,9 @@
-//! Density of an oil versus temperature: the straight line of handbooks.
+//! Density of an oil versus temperature: the linear equation of handbooks.
 
 use super::Bound;
 use crate::numeric::Real;
 
-/// Valid range of the line.
+/// Valid range of the equation.
 pub const RANGE: &[Bound] = &[
     Bound {
         symbol: "ρ15",
@@ -25,17 +25,18 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Density at a temperature.
+/// Density of the oil at the temperature `t`.
 ///
 /// **Equation.** `ρ = ρ15 (1 − α (T − 288.15))`.
 ///
-/// **Symbols.** `rho15` density at 15 °C, kg/m³; `expansion` α, 1/K, about 7·10⁻⁴; `t` temperature, K. Gives kg/m³.
+/// **Symbols.** `rho15` density at 15 °C, kg/m³; `expansion` α, thermal expansion, 1/K, about 7·10⁻⁴; `t` temperature,
+/// K. Returns kg/m³.
 ///
 /// **Range.** −40 to 150 °C; within 0.3 % of ASTM D1250 table 54D from −20 to 150 °C, with that table's α.
 ///
 /// **Source.** Common practice in handbooks; no single source.
 ///
-/// Easily confused: α is referred to 15 °C, not to 0 or 20 °C, and is the volumetric expansion, not the linear one.
+/// Easily confused: α refers to 15 °C, not to 0 or 20 °C, and is the volumetric expansion, not the linear expansion.
 ///
 /// ```
 /// use oilwheel::law::oil_density_linear::density;

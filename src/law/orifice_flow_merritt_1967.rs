@@ -35,14 +35,15 @@ pub const RANGE: &[Bound] = &[
 ///
 /// **Equation.** `Q = Cd A √(2 Δp/ρ)`, odd in Δp.
 ///
-/// **Symbols.** `cd` discharge coefficient; `area` A, m²; `dp` pressure difference, Pa; `rho` density, kg/m³. Gives m³/s.
+/// **Symbols.** `cd` discharge coefficient; `area` A, cross-section of the hole, m²; `dp` pressure difference, Pa; `rho`
+/// density, kg/m³. Returns m³/s.
 ///
-/// **Range.** An orifice small compared with its pipe. At Δp = 0 the slope of the square root is infinite; the flow
-/// there is zero and carries no derivative.
+/// **Range.** An orifice small compared with its pipe. At Δp = 0, where the slope of the square root is infinite, the
+/// function returns zero flow with a zero derivative.
 ///
 /// **Source.** H. E. Merritt, Hydraulic Control Systems, Wiley 1967, section 3.3.
 ///
-/// Easily confused: Cd includes the contraction of the jet; A is the area of the hole, not of the jet.
+/// Easily confused: Cd includes the contraction of the jet, so A is the area of the hole, not of the jet.
 ///
 /// ```
 /// use oilwheel::law::orifice_flow_merritt_1967::flow;

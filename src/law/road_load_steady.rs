@@ -1,4 +1,4 @@
-//! Resistance of a vehicle at a steady speed: rolling, grade, air.
+//! Resistance of a vehicle at a steady speed: rolling resistance, grade resistance and air drag.
 
 use super::Bound;
 use crate::numeric::Real;
@@ -22,17 +22,18 @@ pub const RANGE: &[Bound] = &[
 /// Standard gravity, m/s².
 pub const GRAVITY: f64 = 9.80665;
 
-/// Force at the wheels that holds a steady speed, N; negative if the vehicle would accelerate downhill.
+/// Driving force at the wheels needed to keep a steady speed, N; negative if the vehicle would accelerate downhill.
 ///
 /// **Equation.** `F = m g (f cos α + sin α) + ½ ρ A V²`, `tan α = i`.
 ///
-/// **Symbols.** `mass` m, kg; `rolling` f, coefficient of rolling resistance; `grade` i, rise over run; `rho` air density ρ,
-/// kg/m³; `drag_area` A, drag coefficient times frontal area, m²; `speed` V, m/s.
+/// **Symbols.** `mass` m, kg; `rolling` f, coefficient of rolling resistance; `grade` i, rise over run; α slope angle;
+/// g standard gravity; `rho` ρ, air density, kg/m³; `drag_area` A, drag coefficient times frontal area, m²; `speed` V,
+/// m/s.
 ///
-/// **Range.** Still air, a straight road.
+/// **Range.** Still air and a straight road.
 ///
-/// **Source.** Balance of forces, as in any text on vehicle dynamics (T. D. Gillespie, Fundamentals of Vehicle Dynamics, SAE
-/// 1992, chapter 4).
+/// **Source.** Balance of forces, as in any textbook on vehicle dynamics (such as T. D. Gillespie, Fundamentals of
+/// Vehicle Dynamics, SAE 1992, chapter 4).
 ///
 /// Easily confused: a grade of 100 % is 45°; the drag area already includes the drag coefficient.
 ///

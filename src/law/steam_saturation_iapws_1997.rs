@@ -1,4 +1,4 @@
-//! Boiling of water, pressure versus temperature in both directions: IAPWS industrial formulation 1997, region 4.
+//! Boiling temperature of water at a pressure, and the reverse: IAPWS industrial formulation 1997, region 4.
 
 use super::Bound;
 use crate::numeric::Real;
@@ -29,14 +29,14 @@ const N: [f64; 10] = [
 /// **Equation.** `β = (p/1 MPa)^¼`, `E = β² + n₃β + n₆`, `F = n₁β² + n₄β + n₇`, `G = n₂β² + n₅β + n₈`,
 /// `D = 2G/(−F − √(F² − 4EG))`, `T = ½ [n₁₀ + D − √((n₁₀ + D)² − 4(n₉ + n₁₀D))]`.
 ///
-/// **Symbols.** `p`, Pa *absolute*.
+/// **Symbols.** `p` pressure, Pa *absolute*; n₁ to n₁₀ coefficients of the formulation.
 ///
 /// **Range.** Triple point to critical point.
 ///
-/// **Source.** IAPWS R7-97, Industrial Formulation 1997 for the Thermodynamic Properties of Water and Steam, equation 31;
-/// coefficients from memory, checked against other implementations.
+/// **Source.** IAPWS R7-97, Industrial Formulation 1997 for the Thermodynamic Properties of Water and Steam, equation
+/// 31; coefficients quoted from memory and checked against other implementations.
 ///
-/// Easily confused: the rating of a pressure cap is a gauge pressure; the air pressure is added first.
+/// Easily confused: the rating of a pressure cap is a gauge pressure, to which the ambient pressure must be added.
 ///
 /// ```
 /// use oilwheel::law::steam_saturation_iapws_1997::temperature;
@@ -58,7 +58,7 @@ pub fn temperature<R: Real>(p: R) -> R {
 /// **Equation.** `ϑ = T + n₉/(T − n₁₀)`, `A = ϑ² + n₁ϑ + n₂`, `B = n₃ϑ² + n₄ϑ + n₅`, `C = n₆ϑ² + n₇ϑ + n₈`,
 /// `p = 1 MPa [2C/(−B + √(B² − 4AC))]⁴`.
 ///
-/// **Symbols.** `t` T, K.
+/// **Symbols.** `t` temperature T, K; n₁ to n₁₀ as for [`temperature`].
 ///
 /// **Range.** As for [`temperature`].
 ///

@@ -49,19 +49,20 @@ pub const RANGE: &[Bound] = &[
     },
 ];
 
-/// Torque lost to pressure-dependent friction, viscous friction and constant friction of the seals.
+/// Torque lost to pressure-dependent friction, viscous friction and constant seal friction.
 ///
 /// **Equation.** `T = Cf V |Δp| + Cv V μ ω + T0`.
 ///
 /// **Symbols.** `cf` friction coefficient, no unit; `cv` viscous friction coefficient, no unit; `t0` constant friction
 /// torque, N·m; `v` displacement, m³/rad; `dp` pressure difference, Pa; `mu` dynamic viscosity, Pa·s; `omega` speed,
-/// rad/s. Gives N·m.
+/// rad/s. Returns N·m.
 ///
-/// **Range.** A machine turning forwards. At rest the breakaway torque applies instead. Cv about 10⁵, Cf 0.05 to 0.2.
+/// **Range.** A pump or motor turning forwards; at rest the breakaway torque applies instead. Cv is about 10⁵, Cf 0.05
+/// to 0.2.
 ///
-/// **Source.** W. E. Wilson, Positive-Displacement Pumps and Fluid Motors, Pitman 1950. Read at second hand.
+/// **Source.** W. E. Wilson, Positive-Displacement Pumps and Fluid Motors, Pitman 1950; quoted from secondary sources.
 ///
-/// Easily confused: Cv here multiplies V in m³/rad; viscous friction uses the viscosity without the effect of pressure.
+/// Easily confused: Cv is defined with V in m³/rad, and viscous friction uses the viscosity at zero gauge pressure.
 ///
 /// ```
 /// use oilwheel::law::torque_loss_wilson_1950::torque_loss;
@@ -73,22 +74,23 @@ pub fn torque_loss<C: Real, N: Over<C>>(cf: C, cv: C, t0: C, v: C, dp: N, mu: C,
     (dp.abs() * cf + omega * (cv * mu)) * v + t0
 }
 
-/// Viscosity at which viscous friction is taken as proportional to viscosity, Pa·s: 30 mPa·s *(engineering
-/// assumption)*.
+/// Reference viscosity of [`drag_viscosity`], Pa·s: the viscosity at which the effective viscosity equals the actual
+/// one *(engineering assumption)*.
 pub const REFERENCE_VISCOSITY: f64 = 0.03;
 
 /// The effective viscosity for viscous friction. A sheared film warms up, so thick oil causes less friction than its
 /// viscosity at the port suggests.
 ///
-/// **Equation.** `μ_drag = μ_r (μ/μ_r)^b`, with μ_r of [`REFERENCE_VISCOSITY`].
+/// **Equation.** `μ_drag = μ_r (μ/μ_r)^b`, where μ_r is [`REFERENCE_VISCOSITY`].
 ///
-/// **Symbols.** `mu` dynamic viscosity μ in the film, Pa·s; `exponent` b, no unit. Gives Pa·s.
+/// **Symbols.** `mu` μ, dynamic viscosity in the clearance before the film warms up, Pa·s; `exponent` b, no unit.
+/// Returns Pa·s.
 ///
-/// **Range.** b 0.3 to 1, usually 0.5; 1 is Wilson's law.
+/// **Range.** b from 0.3 to 1, usually 0.5; b = 1 is Wilson's law.
 ///
 /// **Source.** The form is an engineering assumption, based on one measured pump: Helwig, Pignanelli and Schütze, I2MTC
-/// 2015, doi 10.1109/I2MTC.2015.7151267. For the viscous friction of that pump between 28 and 65 mm²/s, b = 0.5 has
-/// half the error of b = 1.
+/// 2015, doi 10.1109/I2MTC.2015.7151267. For the viscous friction of that pump between 28 and 65 mm²/s, the error with
+/// b = 0.5 is half of that with b = 1.
 ///
 /// ```
 /// use oilwheel::law::torque_loss_wilson_1950::drag_viscosity;

@@ -2,7 +2,7 @@
 
 use super::Bound;
 
-/// Where the index is defined.
+/// Range in which the index is defined.
 pub const RANGE: &[Bound] = &[Bound {
     symbol: "ν100",
     low: 2e-6,
@@ -10,7 +10,8 @@ pub const RANGE: &[Bound] = &[Bound {
     unit: "m²/s",
 }];
 
-/// Lower limit (mm²/s at 100 °C) of each segment, and its quadratics `L = a Y² + b Y + c` and `H = d Y² + e Y + f`.
+/// For each segment of Y = ν100: its lower limit, mm²/s, and the coefficients `[a, b, c]` of `L = a Y² + b Y + c` and
+/// `[d, e, f]` of `H = d Y² + e Y + f`.
 const QUADRATICS: [(f64, [f64; 3], [f64; 3]); 16] = [
     (2.0, [1.14673, 1.7576, -0.109], [0.84155, 1.5521, -0.077]),
     (3.8, [3.38095, -15.4952, 33.196], [0.78571, 1.7929, -0.183]),
@@ -42,16 +43,16 @@ const QUADRATICS: [(f64, [f64; 3], [f64; 3]); 16] = [
 ///
 /// **Equation.** With `Y = ν100`, `U = ν40`, and L and H the viscosities at 40 °C of the reference oils of index 0 and
 /// 100 with the same `ν100`: `VI = 100 (L − U)/(L − H)` if `U > H`, else `VI = (10^N − 1)/0.00715 + 100` with
-/// `N = (log10 H − log10 U)/log10 Y`. All in mm²/s. L and H come from [`reference()`].
+/// `N = (log10 H − log10 U)/log10 Y`. All viscosities are in mm²/s. L and H come from [`reference()`].
 ///
 /// **Symbols.** `nu40`, `nu100` kinematic viscosity at 40 and 100 °C, m²/s.
 ///
 /// **Range.** ν100 from 2 to 500 mm²/s, and `ν40 > ν100`.
 ///
 /// **Source.** ASTM D2270-10(2016), Standard Practice for Calculating Viscosity Index from Kinematic Viscosity at 40 °C
-/// and 100 °C. The standard rounds to the whole number.
+/// and 100 °C. The standard rounds the index to a whole number.
 ///
-/// Easily confused: older tables give indices from viscosities at 100 and 210 °F.
+/// Easily confused: older tables base the index on the viscosities at 100 and 210 °F.
 ///
 /// ```
 /// use oilwheel::law::viscosity_index_astm_d2270::viscosity_index;
@@ -71,16 +72,17 @@ pub fn viscosity_index(nu40: f64, nu100: f64) -> Option<f64> {
     Some((10.0_f64.powf(n) - 1.0) / 0.00715 + 100.0)
 }
 
-/// L and H, m²/s: viscosity at 40 °C of the reference oils of index 0 and 100 that have this viscosity at 100 °C.
+/// L and H, m²/s: viscosity at 40 °C of the reference oils of index 0 and 100 whose viscosity at 100 °C is `nu100`.
 ///
-/// **Equation.** `L = a Y² + b Y + c`, `H = d Y² + e Y + f` by segments of Y, in mm²/s.
+/// **Equation.** `L = a Y² + b Y + c`, `H = d Y² + e Y + f`; each segment of `Y = ν100` has its own coefficients. In
+/// mm²/s.
 ///
 /// **Symbols.** `nu100` kinematic viscosity at 100 °C, m²/s.
 ///
 /// **Range.** As for [`viscosity_index`]. The segments fit the standard's table to 0.12 %, which changes an index by up
 /// to 0.7; see `validation`.
 ///
-/// **Source.** As for [`viscosity_index`]; the coefficients are from memory, confirmed against the table.
+/// **Source.** As for [`viscosity_index`]; the coefficients are quoted from memory and confirmed against the table.
 ///
 /// ```
 /// use oilwheel::law::viscosity_index_astm_d2270::reference;

@@ -12,7 +12,7 @@ pub const RANGE: &[Bound] = &[Bound {
     unit: "1",
 }];
 
-/// Cross-section of a gauge, m².
+/// Cross-sectional area of a wire of a given gauge, m².
 ///
 /// **Equation.** `A = π/4 d²`, `d = 0.127 mm · 92^((36 − n)/39)`.
 ///
@@ -20,9 +20,9 @@ pub const RANGE: &[Bound] = &[Bound {
 ///
 /// **Range.** Solid round wires; a stranded wire of the same gauge has about the same copper cross-section.
 ///
-/// **Source.** ASTM B258; the rule from memory, compared with published wire tables.
+/// **Source.** ASTM B258; the equation is quoted from memory and compared with published wire tables.
 ///
-/// Easily confused: a higher gauge number is a thinner wire.
+/// Easily confused: a higher gauge number means a thinner wire.
 ///
 /// ```
 /// use oilwheel::law::wire_gauge_astm_b258::area;
