@@ -1,20 +1,20 @@
-//! The single mechanism for inputs: every number of a machine, an oil or a condition is declared once, with its key,
-//! kind, range, default, place and help. Files, flags, sweeps, ±, derivatives, contributions and faults use this
-//! declaration.
+//! The declaration of inputs: every number of a machine, an oil or an operating condition is declared once, with its
+//! key, kind, range, default, place and help text. Files, command-line flags, sweeps, uncertainties (±), derivatives,
+//! contributions and faults all use this declaration.
 
 use crate::quantity::Kind;
 
-/// Place in the drive where an input acts. A difference in speed is attributed to places.
+/// Place in the drive where an input acts. When two cases differ in fan speed, the difference is attributed to places.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[repr(u8)]
 pub enum Place {
-    /// Engine speed, ratio and displacement of the pump.
+    /// Engine speed, drive ratio and displacement of the pump.
     Pump,
     /// Leakage in the pump.
     PumpSlip,
-    /// Capacity of the pump's drive: belt, and the pump's own torque losses.
+    /// Torque that the pump's belt can transmit, and torque losses in the pump.
     Belt,
-    /// Suction hose, screen, reservoir, minimum inlet pressure.
+    /// Suction hose, suction screen, reservoir, and minimum pressure at the pump inlet.
     Inlet,
     /// Flow regulator in the pump.
     Regulator,
@@ -22,9 +22,9 @@ pub enum Place {
     Valve,
     /// Main relief valve.
     Relief,
-    /// Supply and return lines, filter, oil cooler.
+    /// Supply and return lines, filter and oil cooler.
     Lines,
-    /// Steering in the same circuit.
+    /// Steering system fed from the same circuit.
     Steering,
     /// Displacement of the motor.
     Motor,
@@ -32,20 +32,20 @@ pub enum Place {
     MotorSlip,
     /// Viscous and other friction in the motor.
     MotorDrag,
-    /// The fan, and the air at it.
+    /// The fan and the air flowing through it.
     FanAir,
     /// Density of the oil.
     Density,
     /// Free air in the oil.
     FreeAir,
-    /// The oil itself, which affects each of the other places.
+    /// The oil itself, whose properties affect the other places.
     Oil,
-    /// Heat: affects temperatures, and the fan only through them.
+    /// Heat transfer, which affects temperatures, and the fan speed only through them.
     Heat,
 }
 
 impl Place {
-    /// All places that can have a contribution, in display order.
+    /// All places to which part of a speed difference can be attributed, in display order.
     pub const ALL: [Place; 15] = [
         Place::Pump,
         Place::PumpSlip,
@@ -87,7 +87,7 @@ impl Place {
         }
     }
 
-    /// Name of the place.
+    /// Name of the place, for display.
     pub fn name(self) -> &'static str {
         match self {
             Place::Pump => "pump size and speed",
@@ -136,9 +136,9 @@ impl FromIterator<Place> for Places {
 /// The declaration of one input.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Field {
-    /// Key of the input within its part.
+    /// Key of the input, unique within its part.
     pub key: &'static str,
-    /// The kind of quantity.
+    /// Kind of quantity, which determines the accepted units.
     pub kind: Kind,
     /// Minimum accepted value, SI.
     pub low: f64,
@@ -148,7 +148,7 @@ pub struct Field {
     pub usual: f64,
     /// The place where the input acts.
     pub place: Place,
-    /// Description of the input, in a sentence.
+    /// Short description of the input, used as help text and as its doc comment.
     pub help: &'static str,
 }
 
@@ -157,7 +157,7 @@ pub struct Field {
 pub struct Input(u8);
 
 impl Input {
-    /// The input with a given index: used only by the list of inputs.
+    /// The input with a given index. Only the list of inputs calls this function.
     pub(crate) const fn numbered(number: u8) -> Self {
         Self(number)
     }
@@ -173,7 +173,7 @@ impl Input {
 pub struct InputSet([u64; 4]);
 
 impl InputSet {
-    /// Adds an input to the set, or removes it.
+    /// Adds an input to the set if `there` is true, otherwise removes it.
     pub fn put(&mut self, input: Input, there: bool) {
         let (word, bit) = (usize::from(input.0 / 64), 1 << (input.0 % 64));
         if there {
@@ -191,7 +191,7 @@ impl InputSet {
 
 /// Declares a part: a struct with one value of type `T` per input, and the table of its fields.
 ///
-/// A line reads `key: Kind [low, high] usual, Place, "help";`, all in SI (see [`mod@unit`]).
+/// Each input is one line, `key: Kind [low, high] default, Place, "help";`, with all values in SI (see [`mod@unit`]).
 #[macro_export]
 macro_rules! part {
     ($(#[$doc:meta])* $Name:ident { $(
@@ -203,7 +203,7 @@ macro_rules! part {
 
         #[allow(clippy::allow_attributes, reason = "one declaration serves every part")]
         impl<T> $Name<T> {
-            /// The declaration of each input, in order.
+            /// The declarations of the inputs of this part, in order.
             pub const FIELDS: &'static [$crate::input::Field] = &[$($crate::input::Field {
                 key: stringify!($field),
                 kind: $crate::quantity::Kind::$kind,
@@ -214,14 +214,14 @@ macro_rules! part {
                 help: $help,
             },)*];
 
-            /// Builds one from a function of each field's index.
+            /// Builds the part by calling `f` with the index of each field.
             pub fn try_make<E>(f: &mut impl FnMut(usize) -> Result<T, E>) -> Result<Self, E> {
                 let mut at = 0..;
                 let mut next = || f(at.next().unwrap_or_default());
                 Ok(Self { $($field: next()?,)* })
             }
 
-            /// The same part with a function applied to each value.
+            /// The same part with `f` applied to the index and value of each field.
             pub fn map<U>(&self, f: &mut impl FnMut(usize, &T) -> U) -> $Name<U> {
                 let mut at = 0..;
                 let mut next = |v: &T| f(at.next().unwrap_or_default(), v);
@@ -237,19 +237,19 @@ macro_rules! part {
                 $Name { $($field,)* }
             }
 
-            /// A part with the default values; NaN for required inputs.
+            /// The part with its default values; required inputs are NaN.
             pub fn usual() -> $Name {
                 let mut at = Self::FIELDS.iter();
                 let mut next = || at.next().map_or(f64::NAN, |f| f.usual);
                 $Name { $($field: next(),)* }
             }
 
-            /// The value of a field.
+            /// The value of the field with index `number`.
             pub fn value(&self, number: usize) -> Option<&T> {
                 [$(&self.$field,)*].get(number).copied()
             }
 
-            /// The value of a field, mutable.
+            /// A mutable reference to the value of the field with index `number`.
             pub fn slot(&mut self, number: usize) -> Option<&mut T> {
                 [$(&mut self.$field,)*].into_iter().nth(number)
             }
@@ -257,25 +257,25 @@ macro_rules! part {
     };
 }
 
-/// Trade units in SI, for declarations.
+/// SI values of common units, for use in declarations.
 pub mod unit {
     use std::f64::consts::PI;
 
-    /// Bar in pascal.
+    /// One bar, in Pa.
     pub const BAR: f64 = 1e5;
-    /// Cubic centimetres per revolution in m³/rad.
+    /// One cubic centimetre per revolution, in m³/rad.
     pub const CM3_REV: f64 = 1e-6 / (2.0 * PI);
-    /// Litres per minute in m³/s.
+    /// One litre per minute, in m³/s.
     pub const L_MIN: f64 = 1e-3 / 60.0;
-    /// Litres in m³.
+    /// One litre, in m³.
     pub const L: f64 = 1e-3;
-    /// Revolutions per minute in rad/s.
+    /// One revolution per minute, in rad/s.
     pub const RPM: f64 = PI / 30.0;
-    /// mm²/s in m²/s.
+    /// One mm²/s, in m²/s.
     pub const MM2_S: f64 = 1e-6;
-    /// Millimetres in m.
+    /// One millimetre, in m.
     pub const MM: f64 = 1e-3;
-    /// Degrees Celsius in kelvin.
+    /// Converts a temperature from °C to K.
     pub const fn celsius(t: f64) -> f64 {
         t + 273.15
     }

@@ -1,7 +1,7 @@
-//! How fast should an oil-driven radiator fan turn, why is it slower, and what to check next.
+//! How fast an oil-driven radiator fan should turn, why it may be slower, and what to check next.
 //!
 //! A pump on the engine drives a gear motor with a fan on its shaft; a valve bypasses oil around the motor.
-//! The library computes the balance of such a drive from machine, oil and operating condition:
+//! From the machine, the oil and the operating condition, the library computes the steady state of such a drive:
 //!
 //! ```
 //! use oilwheel::prelude::*;
@@ -20,14 +20,13 @@
 //! # Ok::<(), Troubles>(())
 //! ```
 //!
-//! Values are in SI internally; texts carry units. [`prelude`] is the interface for other programs; everything else may
-//! change from one version to the next. `examples/` shows more: a sweep, a diagnosis from readings, a machine built in
-//! code.
+//! Numbers are in SI internally; values given as text include their unit. [`prelude`] is the interface for other
+//! programs; everything else may change from one version to the next. `examples/` shows more: a sweep, a diagnosis from
+//! readings, and a machine built in code.
 //!
-//! With `default-features = false` the crate is the model alone; the feature `cli` adds the command line, `page` the
-//! web page from form to HTML, and `serve` the local server. The library computes and never prints. Modules stand on
-//! floors and import only from floors below: see
-//! `DEVELOPERS.md`.
+//! With `default-features = false` the crate contains only the model; the feature `cli` adds the command line, `page`
+//! the web page (from the form to the HTML), and `serve` the local server. The library computes and never prints.
+//! Modules are arranged in layers, called floors, and import only from lower floors: see `DEVELOPERS.md`.
 
 #[doc(hidden)]
 pub mod balance;
@@ -68,8 +67,8 @@ pub mod trouble;
 #[doc(hidden)]
 pub mod vary;
 
-/// The interface for other programs: a machine, an oil and a condition make a checked case; solving a case gives a
-/// state.
+/// The interface for other programs: a checked case is built from a machine, an oil and an operating condition, and
+/// solving the case gives a state.
 pub mod prelude {
     #[doc(inline)]
     pub use crate::balance::{LOSSES, Limit, Output, State};

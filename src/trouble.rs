@@ -1,10 +1,11 @@
-//! A problem (an error or a warning), as one type: location, what was found, what was expected, what to try.
+//! The type of a problem (an error or a warning): where it is, what was found, what was expected, and what to try. Also
+//! the cancellation of computations.
 
 use std::fmt;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
-/// Whether the user can correct the input, or the question has no answer.
+/// Cause of a problem: the input is wrong, or the question has no answer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cause {
     /// The input is wrong: exit code 2.
@@ -16,23 +17,23 @@ pub enum Cause {
 /// Location of a problem in the input.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Spot {
-    /// The key of the field, such as `oil_temp`; or empty. Command line and page each show the field under their own
-    /// name.
+    /// The key of the field, such as `oil_temp`; or empty. The command line and the web page each replace the key with
+    /// their own name for the field.
     pub field: String,
-    /// The file, or empty.
+    /// The name of the file, or empty.
     pub source: String,
-    /// The byte range in the text of that source, if known.
+    /// The byte range in the text of that file, if known.
     pub span: Option<std::ops::Range<usize>>,
-    /// The line, from 1, if known.
+    /// The line number, counted from 1, if known.
     pub line: Option<usize>,
-    /// The column in characters, from 1, if known.
+    /// The column in characters, counted from 1, if known.
     pub column: Option<usize>,
 }
 
-/// One problem.
+/// A problem, as reported to the user.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Trouble {
-    /// Who can correct it.
+    /// Whether the input is wrong or the question has no answer.
     pub cause: Cause,
     /// Location of the problem.
     pub spot: Spot,
@@ -56,7 +57,7 @@ impl Trouble {
         }
     }
 
-    /// A valid question without an answer.
+    /// A problem with valid input: the question has no answer.
     pub fn no_answer(found: impl Into<String>, expected: impl Into<String>) -> Self {
         Self {
             cause: Cause::NoAnswer,
@@ -70,7 +71,7 @@ impl Trouble {
         self
     }
 
-    /// Sets the field concerned, by key, unless already set.
+    /// Sets the key of the field concerned, unless already set.
     pub fn on(mut self, field: impl Into<String>) -> Self {
         if self.spot.field.is_empty() {
             self.spot.field = field.into();
@@ -78,7 +79,8 @@ impl Trouble {
         self
     }
 
-    /// Moves a problem from one field to another, which has the same meaning for another subject.
+    /// Changes the field of a problem from `from` to `to`, a field of the same kind for another case, such as the oil
+    /// of the baseline.
     pub fn moved(mut self, from: &str, to: &str) -> Self {
         if self.spot.field == from {
             self.spot.field = to.into();
@@ -86,7 +88,7 @@ impl Trouble {
         self
     }
 
-    /// Adds as a hint the one of `known` that may have been meant, if any.
+    /// Adds a hint with the word of `known` that is most similar to `word`, if any is similar enough.
     pub fn did_you_mean<'a>(self, word: &str, known: impl IntoIterator<Item = &'a str>) -> Self {
         match near(word, known) {
             Some(k) => {
@@ -105,7 +107,7 @@ impl Trouble {
         self
     }
 
-    /// Sets the byte range in `text`, and so the line and column.
+    /// Sets the byte range of the problem in `text`, and the line and column at which it starts.
     pub fn within(mut self, text: &str, span: std::ops::Range<usize>) -> Self {
         let before = text.get(..span.start.min(text.len())).unwrap_or("");
         self.spot.line = Some(before.matches('\n').count() + 1);
@@ -140,15 +142,15 @@ impl fmt::Display for Trouble {
 
 impl std::error::Error for Trouble {}
 
-/// Marks around the key of a field in a text.
+/// Characters that mark the start and end of a field key in a text; see [`mention`].
 const MARKS: [char; 2] = ['\u{E000}', '\u{E001}'];
 
-/// A field in a text, by its key.
+/// A placeholder for the name of the field `key`, for use in a message; [`with_names`] replaces it.
 pub fn mention(key: &str) -> String {
     format!("{}{key}{}", MARKS[0], MARKS[1])
 }
 
-/// A text in which each field is shown under the name that `name` returns for its key.
+/// Replaces each field placeholder in `text` with the name that `name` returns for the field's key.
 pub fn with_names(text: &str, name: impl Fn(&str) -> String) -> String {
     let mut pieces = text.split(MARKS[0]);
     let mut plain = pieces.next().unwrap_or_default().to_string();
@@ -164,14 +166,14 @@ pub fn with_names(text: &str, name: impl Fn(&str) -> String) -> String {
     plain
 }
 
-/// All problems, reported at once.
+/// All problems of an input, reported together.
 pub type Troubles = Vec<Trouble>;
 
-/// The one of `known` most similar to `word`, if any is similar enough.
+/// The word of `known` that is most similar to `word`, if any is similar enough.
 pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();
     let long = word.chars().count();
-    // The distance of two words is at least their difference in length.
+    // The edit distance of two words is at least their difference in length.
     let alike = |k: &&str| {
         let own = k.chars().count();
         own.abs_diff(long) <= 1 + own.max(long) / 4
@@ -185,11 +187,11 @@ pub fn near<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<
         .map(|(_, k)| k)
 }
 
-/// Maximum number of problems listed; of the rest only the number is reported.
+/// Maximum number of problems listed; if there are more, only the number of the others is reported.
 pub const TOLD: usize = 20;
 
-/// Cancellation and progress of a computation. Long computations check it between work units; the default one never
-/// cancels.
+/// Cancellation and progress of a computation. Long computations check it between work units. The default value is
+/// never cancelled.
 #[derive(Clone, Debug, Default)]
 pub struct Stop(Option<Arc<Watch>>);
 
@@ -197,32 +199,32 @@ pub struct Stop(Option<Arc<Watch>>);
 #[derive(Debug, Default)]
 struct Watch {
     stopped: AtomicBool,
-    /// Number of work units started, and number expected.
+    /// Number of work units started (`begun`) and number expected (`pieces`).
     begun: AtomicUsize,
     pieces: AtomicUsize,
 }
 
 impl Stop {
-    /// A stop that can be triggered, through any of its clones.
+    /// A new value that can be cancelled, through itself or any of its clones.
     pub fn able() -> Self {
         Self(Some(Arc::default()))
     }
 
-    /// Cancels the computation: the answer is no longer needed.
+    /// Cancels the computation, because the answer is no longer needed.
     pub fn stop(&self) {
         if let Some(watch) = &self.0 {
             watch.stopped.store(true, Ordering::Relaxed);
         }
     }
 
-    /// Announces further work units; each of them is checked before it starts.
+    /// Adds to the number of expected work units. The computation calls [`check`](Self::check) before each of them.
     pub fn expect(&self, pieces: usize) {
         if let Some(watch) = &self.0 {
             watch.pieces.fetch_add(pieces, Ordering::Relaxed);
         }
     }
 
-    /// Fraction of the work started, 0 to 1; `None` if the total is unknown.
+    /// Fraction of the expected work units that have started, 0 to 1; `None` if the total is unknown.
     pub fn share(&self) -> Option<f64> {
         let watch = self.0.as_ref()?;
         let pieces = watch.pieces.load(Ordering::Relaxed);
@@ -230,7 +232,7 @@ impl Stop {
         (pieces > 0).then(|| begun as f64 / pieces as f64)
     }
 
-    /// Check before a work unit: fails if the computation is cancelled.
+    /// Counts a work unit as started; fails if the computation is cancelled.
     pub fn check(&self) -> Result<(), Trouble> {
         if let Some(watch) = &self.0 {
             watch.begun.fetch_add(1, Ordering::Relaxed);
@@ -238,7 +240,7 @@ impl Stop {
         self.ask()
     }
 
-    /// Check within a work unit, or before one that was not announced.
+    /// Fails if the computation is cancelled, without counting a work unit.
     pub fn ask(&self) -> Result<(), Trouble> {
         let Some(watch) = &self.0 else { return Ok(()) };
         if watch.stopped.load(Ordering::Relaxed) {

@@ -1,4 +1,4 @@
-//! Air: density versus altitude and temperature.
+//! Air: pressure, density and heat capacity.
 
 use crate::law::{air_density_ideal_gas, air_heat_capacity_wark_1983, atmosphere_isa_1975};
 use crate::numeric::Real;

@@ -1,4 +1,4 @@
-//! Oil: its viscosity curve, and its properties at one temperature.
+//! Oil: the viscosity curve, and the properties at one temperature.
 
 use crate::input::unit::{BAR, celsius};
 use crate::law::{
@@ -24,14 +24,14 @@ crate::part! {
 /// Maximum number of points on a viscosity curve: enough for a blend of two oils with six points each.
 pub const POINTS: usize = 12;
 
-/// Allowed viscosity of a point, m²/s.
+/// Allowed kinematic viscosity of a point of the curve, m²/s.
 const VISCOSITIES: std::ops::Range<f64> = 0.2e-6..1.0;
 
-/// Viscosity versus temperature: linear in the ASTM D341 ordinate between neighbouring points.
+/// Viscosity versus temperature: the ASTM D341 ordinate, interpolated linearly in ln T between neighbouring points.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Curve {
     count: usize,
-    /// ln of temperature and ordinate of each point.
+    /// For each point, the logarithm of the temperature (K) and the ASTM D341 ordinate.
     points: [(f64, f64); POINTS],
     /// Minimum and maximum temperature of the data, K.
     pub range: (f64, f64),
@@ -91,7 +91,7 @@ impl Curve {
         })
     }
 
-    /// Kinematic viscosity, m²/s, at temperature `t` (K). Outside the data the end segment is extrapolated.
+    /// Kinematic viscosity, m²/s, at temperature `t` (K). Outside the data, the first or last segment is extrapolated.
     pub fn viscosity<N: Real>(&self, t: N) -> N {
         let x = t.ln();
         let inner = self.points.get(1..self.count.max(2) - 1).unwrap_or(&[]);
@@ -110,10 +110,12 @@ impl Curve {
         (x0 + (y - y0) * (x1 - x0) / (y1 - y0)).exp()
     }
 
-    /// The curve of a blend. Each part is given by its volume fraction, its curve, and a viscosity factor.
+    /// The viscosity curve of a blend of oils. Each oil is given by its volume fraction, its curve, and a viscosity
+    /// factor.
     ///
-    /// The curves and the rule of ASTM D7152 are both linear in the D341 ordinate. Points at the temperatures of all
-    /// parts therefore give the exact curve in between. If there are too many points, some inner ones are dropped.
+    /// The curves and the blending rule of ASTM D7152 are both linear in the D341 ordinate. The blend gets a point at
+    /// the temperature of every point of its oils, so its curve is exact between the points if the factors are 1. If
+    /// there are more than [`POINTS`] points, some inner ones are dropped.
     pub fn blend(parts: &[(f64, &Curve, f64)]) -> Result<Self, Trouble> {
         let present = || parts.iter().filter(|(share, _, _)| *share > 0.0);
         let at = |t: f64| -> Vec<(f64, f64)> {
@@ -140,7 +142,7 @@ impl Curve {
         }
         let points: Vec<(f64, f64)> = knots.iter().map(|t| (*t, d7152::blend(&at(*t)))).collect();
         let mut blend = Self::new(&points)?;
-        // The data range of the blend is common to all its parts.
+        // The data range of the blend is the temperature range that the data of all its oils have in common.
         let cold = present()
             .map(|p| p.1.range.0)
             .fold(f64::NEG_INFINITY, f64::max);
@@ -151,7 +153,7 @@ impl Curve {
         Ok(blend)
     }
 
-    /// The points, as temperature (K) and kinematic viscosity (m²/s).
+    /// The points of the curve, as temperature (K) and kinematic viscosity (m²/s).
     pub fn points(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         self.points[..self.count]
             .iter()
@@ -159,7 +161,7 @@ impl Curve {
     }
 }
 
-/// An oil at one temperature.
+/// The properties of an oil at one temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OilNow<N> {
     /// Kinematic viscosity, m²/s.
@@ -170,14 +172,14 @@ pub struct OilNow<N> {
     pub pressure_viscosity: N,
     /// Fraction of the viscosity that remains in high-shear clearances.
     pub shear_loss: N,
-    /// Free air as a fraction of the inlet volume.
+    /// Free air at the pump inlet, as a volume fraction.
     pub air: N,
-    /// Air release pressure, Pa absolute.
+    /// Pressure at which the oil releases its dissolved air, Pa absolute.
     pub air_release: N,
 }
 
 impl<N: Real> Oil<N> {
-    /// The oil at temperature `t` (K).
+    /// The properties of the oil at temperature `t` (K), with its viscosity from `curve`.
     pub fn now(&self, curve: &Curve, t: N) -> OilNow<N> {
         OilNow {
             nu: curve.viscosity(t) * self.thickness,
@@ -196,7 +198,7 @@ impl<N: Real> OilNow<N> {
         barus::dynamic_viscosity(self.nu, self.pressure_viscosity, p)
     }
 
-    /// Dynamic viscosity in a clearance, Pa s, under pressure `p` (Pa), with density `rho`.
+    /// Dynamic viscosity, Pa s, in a high-shear clearance under pressure `p` (Pa), for the oil density `rho` (kg/m³).
     pub fn clearance<M: Over<N>>(&self, rho: N, p: M) -> M {
         self.nu_at(p) * (rho * self.shear_loss)
     }
@@ -248,14 +250,15 @@ mod tests {
             let t = celsius(f64::from(t));
             let rule = d7152::blend(&[(0.7, a.viscosity(t)), (0.3, 1.1 * b.viscosity(t))]);
             let off = half.viscosity(t) / rule - 1.0;
-            // A factor of 1.1 is not linear in the ordinate.
+            // The blend is not exact here, because multiplying a viscosity by 1.1 does not act linearly on the
+            // ordinate.
             assert!(off.abs() < 0.01, "at {t} K: {off}");
         }
         assert_eq!(half.range, (celsius(-20.0), celsius(100.0)));
     }
 
-    /// At the points of the second oil the first one's viscosity overflows. The common range is used, or an error
-    /// reported.
+    /// At temperatures where the second oil has points, the viscosity of the first one overflows. The blend uses the
+    /// range that both oils cover; if there is none, an error is reported.
     #[test]
     fn oils_that_are_very_unlike_are_blended_as_far_as_they_go() {
         let steep = curve(&[(40.0, 900_000.0), (100.0, 7.0)]);
@@ -293,7 +296,7 @@ mod tests {
             let rule = d7152::blend(&[(0.5, a.viscosity(t)), (0.5, b.viscosity(t))]);
             assert!((half.viscosity(t) / rule - 1.0).abs() < 1e-9, "at {t} K");
         }
-        // If the points do not fit, the end points are kept.
+        // If there are too many points, the end points are kept.
         let more: Vec<(f64, f64)> = (0..12)
             .map(|k| 7.0 * f64::from(k) - 21.0)
             .map(|t| (t, a.viscosity(celsius(t)) * 1e6))

@@ -1,6 +1,7 @@
 //! Ethylene glycol and water: properties and freezing point versus glycol fraction and temperature.
 //!
-//! The properties are density, heat capacity, thermal conductivity and viscosity. The polynomials were fitted for this program to a handbook's table; the validation table lists their errors.
+//! The properties are density, heat capacity, thermal conductivity and viscosity. The polynomials were fitted for this
+//! program to a handbook's table; the validation table lists their errors.
 
 use super::Bound;
 use crate::numeric::Real;

@@ -35,8 +35,8 @@ pub const RANGE: &[Bound] = &[
 ///
 /// **Equation.** `Q = Cd A √(2 Δp/ρ)`, odd in Δp.
 ///
-/// **Symbols.** `cd` discharge coefficient; `area` A, cross-section of the hole, m²; `dp` pressure difference, Pa; `rho`
-/// density, kg/m³. Returns m³/s.
+/// **Symbols.** `cd` discharge coefficient; `area` A, cross-section of the hole, m²; `dp` pressure difference, Pa;
+/// `rho` density, kg/m³. Returns m³/s.
 ///
 /// **Range.** An orifice small compared with its pipe. At Δp = 0, where the slope of the square root is infinite, the
 /// function returns zero flow with a zero derivative.
