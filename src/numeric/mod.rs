@@ -1,7 +1,7 @@
-//! Numbers that carry a derivative, and the root finder.
+//! Numbers that carry derivatives, the root finder, and the normal distribution.
 //!
-//! The equations that the balance consists of are written once for any [`Real`]: an `f64`, or a dual number that
-//! carries an exact derivative with its value.
+//! The equations of the balance are written once, for any type that implements [`Real`]: an `f64`, or a number that
+//! carries exact derivatives along with its value.
 
 mod normal;
 mod real;
@@ -16,12 +16,12 @@ pub use real::Real;
 pub use root::{NoRoot, Root, falling_root, falling_root_by_values, settle};
 pub use tape::{Tape, Traced};
 
-/// A number that can be combined with constants of type `C`, which is either its own type or a plain number without a
-/// derivative. In a balance only the unknown varies; everything else can be a plain constant.
+/// A number that can be combined with constants of type `C`, which is either the same type or a plain `f64` without
+/// derivatives. While a balance is solved only the unknown varies, so everything else can be a plain constant.
 pub trait Over<C>:
     Real + Add<C, Output = Self> + Sub<C, Output = Self> + Mul<C, Output = Self> + Div<C, Output = Self>
 {
-    /// Converts a constant to such a number.
+    /// Converts a constant to this number type.
     fn still(constant: C) -> Self;
 }
 
@@ -39,13 +39,13 @@ impl Over<f64> for Dual64 {
     }
 }
 
-/// Whether numbers of this type carry a derivative. If so, a value of zero may still have a non-zero derivative.
+/// Whether numbers of this type carry derivatives. If so, a number whose value is zero may have a non-zero derivative.
 #[inline]
 pub const fn carries<N: Real>() -> bool {
     size_of::<N>() > size_of::<f64>()
 }
 
-/// The larger of two numbers by value; NaN is propagated. The derivative is that of the larger number.
+/// The number with the larger value, with its derivatives; NaN is propagated.
 #[inline]
 pub fn greater<N: Real>(a: N, b: N) -> N {
     if a.re() >= b.re() || a.re().is_nan() {
@@ -55,7 +55,7 @@ pub fn greater<N: Real>(a: N, b: N) -> N {
     }
 }
 
-/// The smaller of two numbers by value; NaN is propagated. The derivative is that of the smaller number.
+/// The number with the smaller value, with its derivatives; NaN is propagated.
 #[inline]
 pub fn lesser<N: Real>(a: N, b: N) -> N {
     if a.re() <= b.re() || a.re().is_nan() {

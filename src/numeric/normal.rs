@@ -1,12 +1,13 @@
-//! The normal distribution: quantiles, tails, moments of an interval; and the tail of chi-square.
+//! The normal distribution: quantiles, tail probabilities, and moments after truncation to an interval. Also the tail
+//! probability of the chi-square distribution.
 
 use std::f64::consts::PI;
 
 /// The quantile of a standard normal distribution at probability `p`.
 ///
 /// Algorithm AS 241, single precision form: Wichura 1988, *The percentage points of the normal distribution*, Applied
-/// Statistics 37, 477–484 (PPND7, accurate to about 1 in 10⁷). Coefficients from memory; checked below against
-/// published percentage points.
+/// Statistics 37, 477–484 (PPND7, accurate to about 1 in 10⁷). Coefficients quoted from memory; the tests below check
+/// them against published percentage points.
 pub fn quantile(p: f64) -> f64 {
     let q = p - 0.5;
     if q.abs() <= 0.425 {
@@ -36,11 +37,11 @@ pub fn quantile(p: f64) -> f64 {
     if q < 0.0 { -z } else { z }
 }
 
-/// Mills' ratio, the upper tail probability divided by the density, for x ≥ 0: a power series below 4, a continued
-/// fraction above.
+/// Mills' ratio, the upper tail probability divided by the density, for x ≥ 0: by a power series below 4, by a
+/// continued fraction above.
 fn mills(x: f64) -> f64 {
     if x < 4.0 {
-        // 1/2 − Σ φ x^(2k+1)/(2k+1)!!, over φ.
+        // The tail probability 1/2 − φ Σ x^(2k+1)/(2k+1)!!, divided by the density φ.
         let (mut term, mut sum, mut k) = (x, x, 1.0);
         while term > 1e-17 * sum && k < 400.0 {
             term *= x * x / (2.0 * k + 1.0);
@@ -70,7 +71,8 @@ pub fn upper_tail(x: f64) -> f64 {
     }
 }
 
-/// The part of a standard normal distribution between `a` and `b`: logarithm of its probability, mean and variance.
+/// The standard normal distribution truncated to the interval from `a` to `b`: the logarithm of the probability of the
+/// interval, and the mean and variance after truncation.
 pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
     if a + b < 0.0 {
         let (share, mean, variance) = between(-b, -a);
@@ -79,7 +81,8 @@ pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
     let wide = b - a;
     let middle = 0.5 * (a + b);
     if wide * middle.max(1.0) < 1e-3 {
-        // The interval is too narrow for differences of tails; within it, the density is almost linear.
+        // In so narrow an interval the difference of two tail probabilities would be inaccurate, but the density is
+        // almost linear.
         let share = wide.ln() - 0.5 * middle * middle - 0.5 * (2.0 * PI).ln();
         return (
             share,
@@ -87,14 +90,14 @@ pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
             wide * wide / 12.0,
         );
     }
-    // All in units of the density at `a`, or at 0 if the interval includes 0.
+    // All values are divided by the density at `a`, or by the density at 0 if `a` is negative.
     let at = a.max(0.0);
     let over = |x: f64| (0.5 * (at * at - x * x)).exp();
     let beyond = |x: f64| {
         if x >= 0.0 {
             mills(x) * over(x)
         } else {
-            // The whole distribution: `at` is 0 here.
+            // The total probability minus the lower tail; both are divided by the density at 0, because `at` is 0 here.
             (2.0 * PI).sqrt() - mills(-x) * over(x)
         }
     };
@@ -108,9 +111,9 @@ pub fn between(a: f64, b: f64) -> (f64, f64, f64) {
     )
 }
 
-/// The probability that a chi-square variable with `freedom` degrees of freedom exceeds `x`: finite sums (Abramowitz
-/// and Stegun 1964, *Handbook of Mathematical Functions*, 26.4.4 and 26.4.5, from memory; checked below against printed
-/// points).
+/// The probability that a chi-square variable with `freedom` degrees of freedom exceeds `x`, by finite sums (Abramowitz
+/// and Stegun 1964, *Handbook of Mathematical Functions*, 26.4.4 and 26.4.5, from memory; the tests below check it
+/// against published percentage points).
 pub fn chi_square_tail(x: f64, freedom: usize) -> f64 {
     if x <= 0.0 || freedom == 0 {
         return 1.0;

@@ -5,7 +5,7 @@ use std::fmt::Debug;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, MulAssign, Neg, Sub};
 
-/// A number type for the equations: `f64`, or one that carries derivatives.
+/// A number type for the equations: `f64`, or a type that also carries derivatives.
 pub trait Real:
     Copy
     + Debug
@@ -24,11 +24,11 @@ pub trait Real:
     + MulAssign
     + Sum
 {
-    /// Value of the number.
+    /// The value, without derivatives.
     fn re(&self) -> f64;
-    /// A number with another value and the same derivatives.
+    /// The same number with its value replaced by `re` and its derivatives kept.
     fn valued(self, re: f64) -> Self;
-    /// 1/x.
+    /// Reciprocal, 1/x.
     fn recip(self) -> Self;
     /// Square root.
     fn sqrt(self) -> Self;
@@ -40,11 +40,11 @@ pub trait Real:
     fn exp(self) -> Self;
     /// e to the power of this number, minus 1.
     fn exp_m1(self) -> Self;
-    /// This number to an integer power.
+    /// This number raised to an integer power.
     fn powi(self, n: i32) -> Self;
-    /// This number to a constant power.
+    /// This number raised to a constant power.
     fn powf(self, n: f64) -> Self;
-    /// This number to a power that may carry derivatives of its own.
+    /// This number raised to a power that may itself carry derivatives.
     #[inline]
     fn powd(self, n: Self) -> Self {
         (self.ln() * n).exp()
@@ -58,7 +58,7 @@ pub trait Real:
             -self
         }
     }
-    /// Sign: 1 above zero, −1 below it, 0 at zero.
+    /// Sign: 1 for a positive number, −1 for a negative one, 0 for zero.
     #[inline]
     fn signum(self) -> Self {
         let x = self.re();

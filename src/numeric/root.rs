@@ -1,30 +1,30 @@
-//! The root of a falling function: bracketed Newton iteration with the exact derivative, and a final step that carries
-//! derivatives.
+//! The root of a decreasing function: a bracketed Newton iteration with the exact derivative, and a final step that
+//! gives the root its derivatives.
 
 use super::{Dual64, Real};
 
-/// Maximum number of evaluations for one root.
+/// Maximum number of function evaluations per root.
 pub const MOST: usize = 60;
 
-/// A root and the effort to find it.
+/// A root, and the number of function evaluations needed to find it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Root {
-    /// Position.
+    /// Position of the root.
     pub x: f64,
-    /// Slope of the function there.
+    /// Slope of the function at the root.
     pub slope: f64,
-    /// Number of evaluations.
+    /// Number of function evaluations.
     pub evaluations: usize,
 }
 
 /// Why no root was found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum NoRoot {
-    /// The function is not positive at the lower bound: its root is below.
+    /// The function is not positive at the lower bound, so its root is below. Holds the function value there.
     Below(f64),
-    /// The function is not negative at the upper bound: its root is above.
+    /// The function is not negative at the upper bound, so its root is above. Holds the function value there.
     Above(f64),
-    /// The function returned NaN, or the iteration did not converge: the last x and value.
+    /// The function value was not finite, or the iteration did not converge. Holds the last x and function value.
     Lost(f64, f64),
 }
 
@@ -47,7 +47,8 @@ struct End {
 }
 
 impl End {
-    /// Zero of the tangent at this end; NaN if the tangent does not fall, or if the function was not evaluated here.
+    /// The x at which the tangent at this end is zero; NaN if the slope is not negative or the function was not
+    /// evaluated here.
     fn tangent(&self) -> f64 {
         self.y.map_or(f64::NAN, |y| self.x + newton(y))
     }
@@ -58,9 +59,10 @@ fn newton(y: Dual64) -> f64 {
     if y.eps < 0.0 { -y.re / y.eps } else { f64::NAN }
 }
 
-/// Correction to Newton's step from `now` that also fits the previous point, which is `back` away and had the value and
-/// slope `before`: x as a cubic in y through both points with both slopes. Zero if the correction would reverse the
-/// step. With the correction the iteration also finds a root with infinite slope, which Newton's step alone overshoots.
+/// Correction to the Newton step from the current point, by inverse cubic interpolation: x as a cubic in y that has the
+/// values and slopes of the current point (`now`) and of the previous point (`before`, at the distance `back`). Zero
+/// unless the correction is smaller than the step. The corrected iteration also converges to a root with infinite
+/// slope, which Newton steps alone overshoot.
 fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
     let apart = before.re - now.re;
     let (here, there, chord) = (1.0 / now.eps, 1.0 / before.eps, back / apart);
@@ -74,13 +76,13 @@ fn bend(now: Dual64, before: Dual64, back: f64) -> f64 {
     }
 }
 
-/// The root of `f`, which must be strictly falling, in `[low, high]`, started at `guess`.
+/// The root of `f`, which must be strictly decreasing, in `[low, high]`, searched from `guess`.
 ///
-/// Uses Newton's step, corrected by the previous point, if the step stays in the bracket and makes progress. Otherwise
-/// evaluates the end of the bracket beyond which the step leads, if not yet evaluated; else uses the tangent from the
-/// other end, or bisection. `scale` is the size of a significant value of `f`. The iteration has converged when the
-/// step is below `1e-9` of x and the value below `1e-9` of `scale`, or when either is as small as its rounding error;
-/// this last step is still taken.
+/// Takes the Newton step, corrected with the previous point, as long as it stays in the bracket and makes progress. If
+/// the step leaves the bracket, evaluates the end that the step crosses, if not yet evaluated; otherwise uses the
+/// tangent at that end, or bisects. `scale` is a typical magnitude of `f`. The iteration has converged when the step is
+/// below `1e-9` of x and the value is below `1e-9` of `scale`, or when either is as small as its rounding error; the
+/// last step is still added to the root.
 pub fn falling_root(
     mut f: impl FnMut(Dual64) -> Dual64,
     low: f64,
@@ -105,9 +107,9 @@ pub fn falling_root(
             slope: y.eps,
             evaluations,
         };
-        // Convergence is tested before the bracket, otherwise a root at the edge of the bracket would be lost. A step
-        // this small is taken without a further evaluation, because its error is of second order. At a corner a small
-        // step may leave a large error, so the value must be small as well.
+        // Convergence is tested before the bracket is checked; otherwise a root at the edge of the bracket would be
+        // lost. A step this small is taken without evaluating the function again, because its error is of second order.
+        // At a kink of the function a small step may leave a large error, so the value must be small as well.
         let small = step.abs() <= 1e-9 * x.abs() && y.re.abs() <= 1e-9 * scale;
         if small || y.re.abs() <= 1e-14 * scale || step.abs() <= 4e-16 * x.abs() {
             let end = if step.is_finite() { x + step } else { x };
@@ -128,8 +130,7 @@ pub fn falling_root(
         if to - from <= 1e-15 * (high - low) {
             return Ok(found(x));
         }
-        // Steps that neither narrow the bracket nor get closer than the last one on the same side are replaced by
-        // bisection.
+        // If the last step halved neither the bracket nor the function value at this end of it, bisect next.
         let stuck =
             to - from > 0.5 * wide && before.is_some_and(|old| y.re.abs() > 0.5 * old.re.abs());
         let inside = |x: f64| x > from && x < to;
@@ -153,8 +154,9 @@ pub fn falling_root(
     Err(NoRoot::Lost(x, last.1.re))
 }
 
-/// The root of `f`, which must be falling, in `[low, high]`, from its values only: false position with the weight of a
-/// retained end halved (Illinois), to `1e-12` of the bracket.
+/// The root of `f`, which must be decreasing, in `[low, high]`, from function values only. Uses the Illinois variant of
+/// the false position method, which halves the function value at an end that is retained, until the bracket is `1e-12`
+/// of its initial width.
 pub fn falling_root_by_values<E>(
     mut f: impl FnMut(f64) -> Result<f64, E>,
     low: f64,
@@ -197,10 +199,10 @@ pub fn falling_root_by_values<E>(
     Ok(Ok(0.5 * (a + b)))
 }
 
-/// Carries derivatives through a root found in `f64`: one Newton step in `N`, by the implicit function theorem.
+/// Gives a root found in `f64` its derivatives, by one Newton step in `N` (implicit function theorem).
 ///
-/// `value` is the function at the root, evaluated in `N` with the root held constant; `slope` is the function's slope
-/// at the root.
+/// `value` is the function at the root, evaluated in `N` with the root held constant; `slope` is the slope of the
+/// function at the root.
 pub fn settle<N: Real>(root: f64, slope: f64, value: N) -> N {
     N::from(root) - value / slope
 }

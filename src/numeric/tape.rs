@@ -1,15 +1,16 @@
-//! Derivatives of many results with respect to many inputs at once: the calculation is recorded as it runs, then
-//! traversed backwards.
+//! Computes the derivatives of many results with respect to many inputs at once: the calculation is recorded as it
+//! runs, and the recording is then processed backwards.
 //!
-//! Reverse accumulation, as in A. Griewank and A. Walther, *Evaluating Derivatives*, 2nd ed., SIAM 2008, chapter 3.
+//! The method is reverse accumulation, as in A. Griewank and A. Walther, *Evaluating Derivatives*, 2nd ed., SIAM 2008,
+//! chapter 3.
 
 use super::Real;
 use std::cell::RefCell;
 use std::iter::Sum;
 use std::ops::{Add, AddAssign, Div, Mul, MulAssign, Neg, Sub};
 
-/// An operation on two variables: the tape entries of the variables, and the derivative of the result with respect to
-/// each.
+/// A tape entry for an operation on two numbers: the tape entries on which the numbers depend, and the derivative of
+/// the result with respect to each of these entries.
 #[derive(Clone, Copy, Debug)]
 struct Node {
     from: [u32; 2],
@@ -25,17 +26,17 @@ thread_local! {
 /// Tape index of a constant.
 const STILL: u32 = u32::MAX;
 
-/// A number whose calculation is recorded. The number depends on one entry of the tape, or on none if constant.
+/// A number whose calculation is recorded on the tape. It depends on one tape entry, or on none if it is a constant.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Traced {
     re: f64,
-    /// The tape entry that the number depends on.
+    /// Index of the tape entry on which the number depends; `STILL` for a constant.
     at: u32,
     /// Derivative of the number with respect to that entry.
     slope: f64,
 }
 
-/// A tape being recorded on this thread.
+/// A recording of a calculation on the tape of this thread.
 #[derive(Debug)]
 pub struct Tape {
     begin: usize,
@@ -43,7 +44,7 @@ pub struct Tape {
 }
 
 impl Tape {
-    /// An empty tape.
+    /// Starts a new recording, without inputs.
     pub fn begin() -> Self {
         Self {
             begin: TAPE.with_borrow(Vec::len),
@@ -51,7 +52,7 @@ impl Tape {
         }
     }
 
-    /// Adds an input. All inputs must be added before any calculation.
+    /// Adds an input with the given value. All inputs must be added before any calculation.
     pub fn input(&mut self, value: f64) -> Traced {
         self.inputs += 1;
         Traced {
@@ -61,7 +62,8 @@ impl Tape {
         }
     }
 
-    /// The derivatives of results: for each input, in order, a row with one derivative per result. Ends the tape.
+    /// Ends the recording and returns the derivatives of `results`: for each input, in order, a row with one derivative
+    /// per result.
     pub fn slopes(self, results: &[Traced]) -> Vec<f64> {
         let rows = TAPE.with_borrow(|tape| {
             ROOM.with_borrow_mut(|rows| backwards(&tape[self.begin..], &self, results, rows))
@@ -71,7 +73,8 @@ impl Tape {
     }
 }
 
-/// Propagates the derivatives of the results from each entry to its predecessors, last entry first.
+/// Propagates the derivatives of the results from each tape entry to the entries it was computed from, starting with
+/// the last entry.
 fn backwards(nodes: &[Node], tape: &Tape, results: &[Traced], rows: &mut Vec<f64>) -> Vec<f64> {
     let (width, row) = (results.len(), |at: u32| {
         (at as usize - tape.begin) * results.len()
@@ -90,7 +93,7 @@ fn backwards(nodes: &[Node], tape: &Tape, results: &[Traced], rows: &mut Vec<f64
             if slope.is_finite() {
                 pairs.for_each(|(there, here)| *there += here * slope);
             } else {
-                // Limited to the results that depend on this entry: zero times an infinite slope would be NaN.
+                // Skips results that do not depend on this entry, because zero times an infinite slope would be NaN.
                 let moved = pairs.filter(|(_, here)| **here != 0.0);
                 moved.for_each(|(there, here)| *there += here * slope);
             }
@@ -107,7 +110,7 @@ fn push(from: [u32; 2], slope: [f64; 2]) -> u32 {
 }
 
 impl Traced {
-    /// A value that depends on this number, with a given derivative.
+    /// A number of value `re` computed from this number, with the derivative `slope` with respect to it.
     #[inline]
     fn chain(self, re: f64, slope: f64) -> Self {
         Self {
@@ -121,8 +124,8 @@ impl Traced {
         }
     }
 
-    /// A value that depends on two numbers, with the derivative with respect to each.
-    // Inlining saves a sixth of the time, but enlarges the file for a phone.
+    /// A number of value `re` computed from two numbers, with the derivative with respect to each.
+    // Inlining saves a sixth of the time, but enlarges the WebAssembly file.
     #[cfg_attr(target_arch = "wasm32", inline(never))]
     #[cfg_attr(not(target_arch = "wasm32"), inline)]
     fn meet(self, other: Self, re: f64, slopes: [f64; 2]) -> Self {
@@ -209,7 +212,7 @@ impl Real for Traced {
     }
     #[inline]
     fn powf(self, n: f64) -> Self {
-        // The value as for a plain number; the derivative at 0 is special.
+        // The value is that of the same power of an `f64`. The derivative at 0 is infinite if n is below 1.
         let y = self.re.powf(n);
         self.chain(y, self.re.powf(n - 1.0) * n)
     }
@@ -276,7 +279,7 @@ mod tests {
     use super::*;
     use crate::numeric::Dual64;
 
-    /// Every operation on numbers, twice if it matters which operand varies.
+    /// Uses every operation on numbers; where the order of the operands matters, with either operand varying.
     fn all<N: Real>([x, y]: [N; 2]) -> [N; 4] {
         let both = x * y + x / y - (x - y) * 3.0;
         let one = (x * x + 1.0).sqrt().ln() + x.exp_m1() * 0.5 + x.recip() - (-x).exp();
@@ -307,7 +310,7 @@ mod tests {
         }
     }
 
-    /// An infinite derivative spoils only the results that depend on it, and a nested tape leaves the outer one
+    /// An infinite derivative affects only the results that depend on it, and a nested recording leaves the outer one
     /// unchanged.
     #[test]
     fn what_has_no_slope_spoils_nothing_else() {

@@ -1,7 +1,7 @@
-//! Quantities as people type and read them. Internally everything is SI.
+//! Quantities with units, as users enter and read them. Internally all values are in SI.
 //!
-//! `units.rs` has the units, and the name and printed units of each kind of quantity; `parse/` reads quantities,
-//! `show.rs` writes them.
+//! `units.rs` defines the units, and the name and printed units of each kind of quantity; `parse/` reads quantities
+//! from text, and `show.rs` writes them as text.
 
 mod parse;
 mod show;
@@ -12,7 +12,7 @@ pub use parse::{parse, parse_in};
 /// A kind of quantity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Kind {
-    /// Gauge pressure, pressure difference; Pa (prints bar, psi).
+    /// Gauge pressure or pressure difference; Pa (prints bar, psi).
     Pressure,
     /// Absolute pressure; Pa (prints bar, psi, with "abs").
     AbsolutePressure,
@@ -42,13 +42,13 @@ pub enum Kind {
     TemperatureDifference,
     /// A fraction from 0 to 1 (accepts %; prints %).
     Share,
-    /// A plain number (ratio, factor, coefficient).
+    /// A number without a unit (ratio, factor, coefficient).
     Number,
     /// Length of small objects; m (prints mm, in).
     Length,
     /// Length of hoses; m (prints m, ft).
     HoseLength,
-    /// Height; m (prints m, ft).
+    /// Altitude above sea level; m (prints m, ft).
     Altitude,
     /// Area; m² (prints m², ft²).
     Area,
@@ -62,13 +62,14 @@ pub enum Kind {
     RoadSpeed,
     /// Air speed; m/s (prints m/s, ft/min).
     AirSpeed,
-    /// Per kelvin: thermal expansion; 1/K.
+    /// Coefficient of thermal expansion; 1/K.
     PerKelvin,
-    /// Per pascal: pressure-viscosity coefficient; 1/Pa (prints 1/GPa).
+    /// Pressure-viscosity coefficient; 1/Pa (prints 1/GPa).
     PerPascal,
     /// Hydraulic resistance of a laminar restriction, C in Δp = C·μ·Q; 1/m³ (prints 1/mm³).
     LaminarResistance,
-    /// Slope of a relief or control valve above its cracking pressure; Pa·s/m³ (prints bar per L/min, psi per gpm).
+    /// Pressure rise per unit of flow of a relief or control valve above its cracking pressure; Pa·s/m³ (prints bar per
+    /// L/min, psi per gpm).
     ValveSlope,
     /// Thermal conductance; W/K.
     Conductance,
@@ -78,13 +79,13 @@ pub enum Kind {
     Current,
     /// Electric potential; V.
     Voltage,
-    /// Money, without a currency.
+    /// Amount of money, in no particular currency.
     Cost,
     /// Mass flow; kg/s (prints g/s, lb/min).
     MassFlow,
 }
 
-/// The unit system of the answer.
+/// The unit system in which results are shown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum Units {
@@ -95,7 +96,7 @@ pub enum Units {
     Us,
 }
 
-/// A quantity as read: its value and its uncertainty.
+/// A quantity read from text: its value and its uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measure {
     /// The value, in SI.
@@ -108,12 +109,12 @@ pub struct Measure {
 }
 
 impl Measure {
-    /// An exact value.
+    /// A value without uncertainty.
     pub const fn exact(value: f64) -> Self {
         Self::within(value, 0.0)
     }
 
-    /// A value with a half-width.
+    /// A value with its uncertainty `spread`, a half-width.
     pub const fn within(value: f64, spread: f64) -> Self {
         Self {
             value,

@@ -1,4 +1,4 @@
-//! Writes quantities: for people in either unit system, for programs, and for files.
+//! Writes quantities as text: for people, in either unit system; for programs; and for files.
 
 use super::units::{KILOWATT, PART, PERCENT, Unit};
 use super::{Kind, Measure, Units, parse};
@@ -39,7 +39,7 @@ impl Units {
         }
     }
 
-    /// The unit for printing a value: as `of`, but large powers in kilowatts.
+    /// The unit for printing a value: as for `of`, but kilowatts for large powers in SI.
     fn of_size(self, kind: Kind, si: f64) -> Unit {
         if kind == Kind::Power && self == Units::Si && si.abs() >= 999.5 {
             KILOWATT
@@ -48,12 +48,12 @@ impl Units {
         }
     }
 
-    /// The printed unit of a kind, as for the label of an axis; empty for a plain number.
+    /// The printed unit of a kind of quantity, for example to label an axis; empty for a plain number.
     pub fn unit(self, kind: Kind) -> &'static str {
         self.of(kind).name()
     }
 
-    /// A value in the printed unit of its kind, as for axes and tables.
+    /// A value in the printed unit of its kind, for example for an axis or a table.
     pub fn number(self, kind: Kind, si: f64) -> f64 {
         self.of(kind).of_si(kind, si)
     }
@@ -75,7 +75,8 @@ impl Units {
         }
     }
 
-    /// A value with the limits of its band: `1140 rpm (890 to 1360 rpm)`, rounded to two digits of the half-width.
+    /// A value with the limits of its uncertainty band: `1140 rpm (890 to 1360 rpm)`. All three are rounded to the
+    /// second significant digit of the half-width.
     pub fn show_band(self, kind: Kind, si: f64, low: f64, high: f64) -> String {
         let unit = self.of_size(kind, si);
         let half = 0.5 * (high - low) / unit.factor;
@@ -91,8 +92,8 @@ impl Units {
         format!("{} ({ends})", join(&coarse(si), unit))
     }
 
-    /// A value with its uncertainty: `640 ± 10 rpm`. The uncertainty gets two digits, and the value the same number of
-    /// decimals.
+    /// A value with its uncertainty: `640 ± 10 rpm`. The uncertainty has two significant digits, and the value has as
+    /// many decimals as the uncertainty.
     pub fn show_spread(self, kind: Kind, si: f64, spread: f64) -> String {
         let unit = self.of_size(kind, si);
         let value = unit.of_si(kind, si);
@@ -107,7 +108,8 @@ impl Units {
                 unit,
             );
         }
-        // Two digits of the uncertainty, and no more than five of the larger number; whole rpm if possible.
+        // Two significant digits for the uncertainty, and at most five for the larger of value and uncertainty. Whole
+        // rpm unless the uncertainty is below 1 rpm.
         let mut decimals = (1 - exponent(spread)).min(4 - exponent(size));
         if let Some(most) = finest(kind) {
             decimals = decimals.min(most + i32::from(kind == Kind::Speed && spread < 1.0));
@@ -120,7 +122,7 @@ impl Units {
         if is_zero(&s) {
             self.show(kind, si)
         } else if kind == Kind::Share && value.abs() <= 1.0 {
-            // Without its own unit, the number would be read back as a fraction up to 1.
+            // Without a unit of its own, the number before ± would be read back as a fraction from 0 to 1.
             format!("{} ± {}", join(&v, unit), join(&s, unit))
         } else {
             join(&format!("{v} ± {s}"), unit)
@@ -134,22 +136,22 @@ impl Kind {
         self.facts().name
     }
 
-    /// The unit at the end of a JSON or CSV key, as in `fan_speed_rpm`; empty for plain numbers and money.
+    /// The suffix of a JSON or CSV key that names the unit, as in `fan_speed_rpm`; empty for plain numbers and money.
     pub fn json_suffix(self) -> &'static str {
         self.facts().suffix
     }
 
-    /// A value in the unit of the JSON suffix, which does not depend on the unit system.
+    /// A value in the unit of the JSON suffix. The unit does not depend on the chosen unit system.
     pub fn to_json(self, si: f64) -> f64 {
         self.file_unit().of_si(self, si)
     }
 
-    /// Factor from SI to the unit of the JSON key: for slopes and differences.
+    /// Factor from SI to the unit of the JSON key, for slopes and differences.
     pub fn json_factor(self) -> f64 {
         self.file_unit().factor.recip()
     }
 
-    /// A key with the unit at its end, as in JSON and CSV: `fan_speed_rpm`.
+    /// The JSON or CSV key with the unit appended: `fan_speed_rpm`.
     pub fn json_key(self, key: &str) -> String {
         match self.json_suffix() {
             "" => key.to_string(),
@@ -157,12 +159,13 @@ impl Kind {
         }
     }
 
-    /// The SI value of a number under a JSON key: the inverse of `to_json`.
+    /// Converts a number in the unit of the JSON key to SI: the inverse of `to_json`.
     pub fn from_json(self, number: f64) -> f64 {
         self.file_unit().to_si(self, number)
     }
 
-    /// A finite value as a short ASCII text that `parse` reads back to within 1e-12: `10.5 cm3/rev`.
+    /// A finite SI value as a short ASCII text, such as `10.5 cm3/rev`; `parse` reads it back with a relative error
+    /// below 1e-12.
     pub fn typed(self, si: f64) -> String {
         let unit = match self {
             Kind::Share if !(0.0..=1.0).contains(&si) => PERCENT,
@@ -185,7 +188,8 @@ impl Kind {
             .collect()
     }
 
-    /// The unit of JSON keys and of generated files: the printed metric unit, except that fractions are from 0 to 1.
+    /// The unit of JSON keys and generated files: the printed metric unit, except that fractions are not in per cent
+    /// but from 0 to 1.
     fn file_unit(self) -> Unit {
         if self == Kind::Share {
             PART
@@ -200,8 +204,8 @@ fn join(figure: &str, unit: Unit) -> String {
     format!("{figure} {}", unit.name()).trim_end().to_owned()
 }
 
-/// The maximum useful number of decimals of a quantity in any of its printed units; `None` if the quantity's range is
-/// too wide.
+/// The maximum useful number of decimals of a quantity, for all its printed units; `None` if the magnitudes of the
+/// quantity differ too much for one limit.
 pub(super) fn finest(kind: Kind) -> Option<i32> {
     match kind {
         Kind::Speed => Some(0),
@@ -213,7 +217,8 @@ pub(super) fn finest(kind: Kind) -> Option<i32> {
     }
 }
 
-/// A number with three significant digits and all digits before the point, but no more decimals than `finest`.
+/// A number as text with three significant digits, but with all digits before the decimal point and at most `finest`
+/// decimals.
 fn figure(kind: Kind, value: f64) -> String {
     let decimals = match finest(kind) {
         Some(most) => most.min(match kind {
@@ -233,7 +238,7 @@ fn figure(kind: Kind, value: f64) -> String {
     }
 }
 
-/// The power of ten of a number's first digit.
+/// The power of ten of a number's first significant digit.
 fn exponent(value: f64) -> i32 {
     if value.abs() > 0.0 && value.is_finite() {
         value.abs().log10().floor() as i32
@@ -242,7 +247,7 @@ fn exponent(value: f64) -> i32 {
     }
 }
 
-/// A number rounded to a number of decimals; if negative, to tens, hundreds …
+/// A number rounded to `decimals` decimals; with −1, −2 … decimals, it is rounded to tens, hundreds …
 fn rounded(value: f64, decimals: i32) -> String {
     let step = 10_f64.powi((-decimals).max(0));
     let places = usize::try_from(decimals).unwrap_or(0);

@@ -1,9 +1,10 @@
 //! The units, each declared once, and the name and printed units of each kind of quantity.
 //!
-//! Factors are exact by definition or derived from exact ones, and agree with NIST Special Publication 811 (2008),
-//! Guide for the Use of the International System of Units, appendix B.8. Meaning of ambiguous names: gallons and quarts
-//! are US liquid unless preceded by "imp"; horsepower is 550 ft·lbf/s; Btu is the International Table one; columns of
-//! water and mercury are the conventional ones (1000 kg/m³ and 13 595.1 kg/m³ under standard gravity).
+//! Conversion factors are exact by definition or derived from exact ones, and agree with NIST Special Publication 811
+//! (2008), Guide for the Use of the International System of Units, appendix B.8. Ambiguous names mean the following:
+//! gallons and quarts are US liquid measures unless preceded by "imp"; horsepower is 550 ft·lbf/s; Btu is the
+//! International Table Btu; inches and millimetres of water or mercury are the conventional units (1000 kg/m³ and
+//! 13 595.1 kg/m³ under standard gravity).
 
 use super::Kind;
 use std::f64::consts::TAU;
@@ -27,21 +28,21 @@ const HOUR: f64 = 3600.0;
 /// Kelvins per degree Fahrenheit.
 const FAHRENHEIT_DEGREE: f64 = 5.0 / 9.0;
 
-/// One unit.
+/// A unit of measurement.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Unit {
-    /// The kind it measures; kinds of one dimension share their units.
+    /// The kind of quantity that the unit measures. Kinds with the same dimension share their units.
     pub measures: Kind,
     /// SI value of one unit.
     pub factor: f64,
-    /// Offset added to a value in this unit before multiplying by the factor: the zero of a temperature scale.
+    /// Offset that is added to a temperature in this unit before it is multiplied by the factor, such as 273.15 for °C.
     pub shift: f64,
-    /// Spellings; the first one is printed.
+    /// Accepted spellings; the first one is used for printing.
     pub names: &'static [&'static str],
 }
 
 impl Unit {
-    /// A reading in this unit, in SI.
+    /// Converts a value in this unit to SI.
     pub fn to_si(self, kind: Kind, reading: f64) -> f64 {
         if kind == Kind::Temperature {
             (reading + self.shift) * self.factor
@@ -50,7 +51,7 @@ impl Unit {
         }
     }
 
-    /// An SI value, in this unit.
+    /// Converts an SI value to this unit.
     pub fn of_si(self, kind: Kind, si: f64) -> f64 {
         if kind == Kind::Temperature {
             si / self.factor - self.shift
@@ -59,7 +60,7 @@ impl Unit {
         }
     }
 
-    /// The printed spelling.
+    /// The spelling used for printing.
     pub fn name(self) -> &'static str {
         self.names.first().copied().unwrap_or("")
     }
@@ -74,13 +75,13 @@ macro_rules! units {
             shift: 0.0 $(+ $shift)?,
             names: &[$($name),+],
         };)+
-        /// All units, the common ones of each dimension first.
+        /// All units. Within each dimension the common ones come first.
         pub(super) const UNITS: &[Unit] = &[$($id),+];
     };
 }
 
-// Spellings are compared after `parse::plain`, so that `m3/s`, `m^3 / s` and `cubic meters per second` need no
-// rows of their own.
+// Spellings are simplified by `parse::plain` before they are compared, so `m3/s`, `m^3 / s` and `cubic meters per
+// second` need not be listed.
 units! {
     BAR: Pressure, 1e5, ["bar"];
     PSI: Pressure, PSI_IN_PA, ["psi", "lbf/in²", "lb/in²"];
@@ -245,12 +246,12 @@ units! {
     MILLIVOLT: Voltage, 1e-3, ["mV"];
 }
 
-/// For printing only; in typed input, any unit of pressure may end in "abs".
+/// Used only for printing. In user input, any unit of pressure may be followed by "abs".
 const BAR_ABS: Unit = Unit {
     names: &["bar abs"],
     ..BAR
 };
-/// For printing only.
+/// Used only for printing.
 const PSI_ABS: Unit = Unit {
     names: &["psi abs"],
     ..PSI
@@ -263,13 +264,13 @@ pub(super) struct Facts {
     pub kind: Kind,
     /// Name of the kind.
     pub name: &'static str,
-    /// An example of typed input.
+    /// An example of user input.
     pub example: &'static str,
-    /// The suffix of a JSON or CSV key: its unit.
+    /// The suffix of a JSON or CSV key that names the unit.
     pub suffix: &'static str,
-    /// Printed unit in metric units.
+    /// The unit printed in the metric system.
     pub si: Unit,
-    /// Printed unit in US units.
+    /// The unit printed in the US system.
     pub us: Unit,
 }
 
@@ -331,7 +332,7 @@ pub(super) const FACTS: &[Facts] = &[
     facts(Kind::MassFlow, "mass flow", "5 g/s or 0.7 lb/min", "g_per_s", GRAM_PER_S, LB_PER_MIN),
 ];
 
-// A missing or misplaced row does not compile.
+// The build fails if a row of `FACTS` is missing or out of order.
 const _: () = {
     assert!(FACTS.len() == Kind::MassFlow as usize + 1);
     let mut i = 0;
@@ -347,7 +348,7 @@ impl Kind {
         &FACTS[self as usize]
     }
 
-    /// The kind under which its units are listed.
+    /// The kind under which the units of this kind are listed.
     pub(super) fn dimension(self) -> Kind {
         self.facts().si.measures
     }
@@ -357,7 +358,7 @@ impl Kind {
 mod tests {
     use super::*;
 
-    /// NIST SP 811 (2008), appendix B.8: seven printed digits.
+    /// The conversion factors agree with those of NIST SP 811 (2008), appendix B.8, which has seven digits.
     #[test]
     fn factors_agree_with_nist_sp_811() {
         for (unit, nist) in [
@@ -405,7 +406,8 @@ mod tests {
 
     #[test]
     fn longer_factors() {
-        // By hand: 0.45359237 × 9.80665 / 0.0254², 550 × 0.3048 × 4.4482216152605, 1000 × 9.80665 × 0.0254.
+        // Calculated by hand: 0.45359237 × 9.80665 / 0.0254², 550 × 0.3048 × 4.4482216152605,
+        // 1000 × 9.80665 × 0.0254.
         for (unit, exact) in [
             (PSI, 6_894.757_293_168_361),
             (HORSEPOWER, 745.699_871_582_270_2),

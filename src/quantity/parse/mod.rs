@@ -1,4 +1,4 @@
-//! Parses a quantity as people type it: `1450 psi`, `99 °C`, `700 rpm ± 3%`.
+//! Parses a quantity as users enter it: `1450 psi`, `99 °C`, `700 rpm ± 3%`.
 
 mod number;
 #[cfg(test)]
@@ -12,10 +12,10 @@ use number::amount;
 pub(super) use unit::{ascii, plain};
 use unit::{find, wanted};
 
-/// Marks between value and uncertainty.
+/// Marks between a value and the half-width of its uncertainty.
 const SPREAD_MARKS: [&str; 3] = ["±", "+/-", "+-"];
 
-/// Marks between value and uncertainty factor.
+/// Marks between a value and its uncertainty factor.
 const FACTOR_MARKS: [&str; 6] = ["×/÷", "×÷", "x/÷", "×/", "x/", "*/"];
 
 /// Maximum accepted uncertainty factor.
@@ -26,15 +26,16 @@ const SHOWN: usize = 40;
 
 /// Parses a quantity of a given kind, with its uncertainty if present.
 ///
-/// Printed values can be read back: in `640 ± 10 rpm` the unit at the end applies to both numbers. Otherwise the mark
-/// `±`, `+/-` or `+-` is followed by a number in the unit of the value, a number with its own unit, or per cent of the
-/// value. For a fraction, per cent means percentage points: `85 % ± 3 %` is 82 to 88 %. For a temperature the
-/// uncertainty is a difference. The mark `×/÷`, `x/` or `*/` is followed by a factor: `2e-8 ×/÷ 3` is 0.67e-8 to 6e-8.
+/// Printed values can be read back: in `640 ± 10 rpm` the unit at the end applies to both numbers. Otherwise, the mark
+/// `±`, `+/-` or `+-` is followed by a number in the unit of the value, a number with its own unit, or a percentage of
+/// the value. For a fraction, per cent means percentage points: `85 % ± 3 %` means 82 to 88 %. For a temperature the
+/// uncertainty is a temperature difference. The mark `×/÷`, `x/` or `*/` is followed by a factor: `2e-8 ×/÷ 3` means
+/// 0.67e-8 to 6e-8.
 pub fn parse(kind: Kind, text: &str) -> Result<Measure, Trouble> {
     parse_in(kind, text, "")
 }
 
-/// Parses a quantity like [`parse`], with `unit` as the default unit of a bare number, as in a form field that shows
+/// Parses a quantity like [`parse`], but takes a number without a unit to be in `unit`, as in a form field that shows
 /// its unit.
 pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> {
     let text: String = text.chars().map(simple).collect();
@@ -53,7 +54,7 @@ pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> 
     };
     let (number, typed) = amount(kind, main)?;
     let word = match (typed, rest) {
-        // A fraction up to 1 needs no unit: 0.85 ± 3 % is 82 to 88 %.
+        // A fraction up to 1 needs no unit: 0.85 ± 3 % means 82 to 88 %.
         ("", Some(_)) if kind == Kind::Share && number.abs() <= 1.0 => unit,
         ("", Some((rest, false))) => last_unit(kind, rest).unwrap_or(unit),
         ("", _) => unit,
@@ -119,14 +120,14 @@ fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
     }
 }
 
-/// The unit after the `±`, if it also applies to the value before it; per cent does only for fractions.
+/// The unit of the number after `±`, if it also applies to the value before `±`. Per cent does so only for fractions.
 fn last_unit(kind: Kind, rest: &str) -> Option<&str> {
     let (_, word) = amount(kind, rest).ok()?;
     let of_value = !word.is_empty() && (kind == Kind::Share || plain(word) != "%");
     of_value.then_some(word)
 }
 
-/// Parses the text after the `±`.
+/// Parses the text after `±`. Returns the half-width of the uncertainty, in SI.
 fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble> {
     let expected = "an uncertainty, e.g. ± 3 % or ± 2 with a unit";
     if text.trim().is_empty() {
@@ -163,12 +164,12 @@ fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble
     }
 }
 
-/// A text for a message: short, on one line, in backticks.
+/// The text in a form for messages: shortened, on one line, in backticks.
 pub(super) fn quote(text: &str) -> String {
     format!("`{}`", clip(text.trim()))
 }
 
-/// The start of a text, on one line.
+/// The first [`SHOWN`] characters of a text, on one line.
 pub(super) fn clip(text: &str) -> String {
     let mut short: String = text
         .chars()
@@ -181,7 +182,7 @@ pub(super) fn clip(text: &str) -> String {
     short
 }
 
-/// Replaces typographic minus signs and spaces with their keyboard characters.
+/// Replaces typographic minus signs, hyphens and spaces with the characters on the keyboard.
 fn simple(c: char) -> char {
     match c {
         '\u{2010}'..='\u{2015}' | '−' | '⁻' | '－' => '-',

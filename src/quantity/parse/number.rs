@@ -1,11 +1,11 @@
-//! Parses the number at the start of typed text.
+//! Parses the number at the start of a text that the user entered.
 
 use super::unit::wanted;
 use super::{clip, quote};
 use crate::quantity::Kind;
 use crate::trouble::Trouble;
 
-/// Splits a number from the unit that follows.
+/// Splits a text into a number and the unit that follows it.
 pub(super) fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
     let text = text.trim();
     if text.contains(',') {
@@ -24,7 +24,7 @@ pub(super) fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
         ));
     };
     let mut unit = rest.trim_start();
-    // A fraction, as in hose sizes: 1/2 in.
+    // A common fraction, as in the hose size `1/2 in`.
     if let Some(below) = rest.strip_prefix('/') {
         let long = below.bytes().take_while(u8::is_ascii_digit).count();
         if let Ok(divisor) = below[..long].parse::<f64>() {
@@ -42,7 +42,8 @@ pub(super) fn amount(kind: Kind, text: &str) -> Result<(f64, &str), Trouble> {
     }
 }
 
-/// The correct notation of a number with a comma. If both comma and point occur, the last one is the decimal mark.
+/// A hint on how to write a number that contains a comma. If the number also contains a point, whichever comes last is
+/// taken as the decimal mark.
 fn without_comma(text: &str) -> String {
     let end = text
         .find(|c: char| !(c.is_ascii_digit() || matches!(c, ',' | '.' | '+' | '-')))

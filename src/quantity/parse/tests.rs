@@ -1,4 +1,4 @@
-//! Tests with valid and invalid typed quantities.
+//! Tests of the parser with valid and invalid quantities.
 
 use super::*;
 use crate::quantity::units::FACTS;
@@ -182,7 +182,8 @@ fn everything_else() {
     all_are(Kind::Voltage, 24.0, &["24 V", "24 volts"]);
 }
 
-/// The unit at the end applies to both numbers, but per cent of the value requires a value with a unit.
+/// The unit at the end applies to both numbers. If the uncertainty is in per cent of the value, the value needs its own
+/// unit.
 #[test]
 #[rustfmt::skip]
 fn a_unit_at_the_end_is_read() {
@@ -365,7 +366,7 @@ proptest! {
         let units = if us { Units::Us } else { Units::Si };
         let si = match kind {
             Kind::Temperature => 250.0 + 150.0 * digits,
-            // The number in the printed unit.
+            // The random number is a value in the printed unit.
             _ => digits * 10_f64.powi(power) / units.number(kind, 1.0),
         };
         let spread = match kind {

@@ -1,11 +1,11 @@
-//! Finds the unit that a typed word means, in any spelling.
+//! Finds the unit that the user means, in any spelling.
 
 use super::{clip, quote, simple};
 use crate::quantity::Kind;
 use crate::quantity::units::{UNITS, Unit};
 use crate::trouble::{Trouble, near};
 
-/// Suffixes for the reference of a pressure, and whether each means absolute pressure.
+/// Suffixes of a pressure unit that state the reference pressure, and whether each means absolute pressure.
 const REFERENCES: [(&str, bool); 8] = [
     ("absolute", true),
     ("abs", true),
@@ -17,7 +17,7 @@ const REFERENCES: [(&str, bool); 8] = [
     ("d", false),
 ];
 
-/// Symbols, each with the words that it replaces. A word that is not listed here is unchanged.
+/// Unit symbols, each with the words that it replaces. A word that is not listed here stays as it is.
 const WORDS: &[(&str, &[&str])] = &[
     ("/", &["per"]),
     ("", &["deg", "degs", "degree", "degrees", "of"]),
@@ -70,7 +70,7 @@ const WORDS: &[(&str, &[&str])] = &[
     ("W", &["watt", "watts"]),
 ];
 
-/// The unit that a word means for this kind.
+/// The unit that `word` means for this kind of quantity.
 pub(super) fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
     let spelling = plain(word);
     match named(kind.dimension(), &spelling).as_slice() {
@@ -151,7 +151,8 @@ fn unknown(kind: Kind, word: &str) -> Trouble {
     Trouble::input(format!("unknown unit {}", quote(word)), wanted(kind)).hint(hint)
 }
 
-/// The units of a dimension with a plain spelling: one exact match, or all that differ in case only.
+/// The units of a dimension that have a plain spelling: the exact match, or else all units that match if case is
+/// ignored.
 fn named(dimension: Kind, spelling: &str) -> Vec<Unit> {
     let of = || UNITS.iter().filter(|u| u.measures == dimension);
     match of().find(|u| matches(u, spelling, true)) {
@@ -163,7 +164,7 @@ fn named(dimension: Kind, spelling: &str) -> Vec<Unit> {
     }
 }
 
-/// Whether a unit has a plain spelling, with or without regard to case.
+/// Whether `spelling` is one of the plain spellings of a unit. Case is ignored unless `case` is true.
 pub(super) fn matches(unit: &Unit, spelling: &str, case: bool) -> bool {
     unit.names.iter().any(|name| {
         let name = plain(name);
@@ -171,7 +172,8 @@ pub(super) fn matches(unit: &Unit, spelling: &str, case: bool) -> bool {
     })
 }
 
-/// The unit of a spelling that ends in a pressure reference, such as `psia` or `barg`, and whether it is absolute.
+/// The pressure unit of a spelling that ends in a pressure reference, such as `psia` or `barg`, and whether the
+/// pressure is absolute.
 fn referenced_pressure(spelling: &str) -> Option<(Unit, bool)> {
     let low = spelling.to_ascii_lowercase();
     REFERENCES.iter().find_map(|(end, absolute)| {
@@ -183,7 +185,7 @@ fn referenced_pressure(spelling: &str) -> Option<(Unit, bool)> {
     })
 }
 
-/// The expected input: `a flow, e.g. 20 L/min or 5 gpm`.
+/// The expected input, for messages: `a flow, e.g. 20 L/min or 5 gpm`.
 pub(super) fn wanted(kind: Kind) -> String {
     let name = kind.name();
     let article = if name.starts_with(['a', 'e', 'i', 'o', 'u']) {
@@ -199,7 +201,7 @@ pub(super) fn wanted(kind: Kind) -> String {
     format!("{article} {name}{bare}, e.g. {}", kind.facts().example)
 }
 
-/// Some accepted units, the printed ones first.
+/// A hint with up to six accepted units, those used for printing first.
 pub(super) fn usable(kind: Kind) -> String {
     let facts = kind.facts();
     let rest = UNITS.iter().filter(|u| u.measures == kind.dimension());
@@ -216,8 +218,8 @@ pub(super) fn usable(kind: Kind) -> String {
     }
 }
 
-/// The spelling by which units are compared: symbols for words, `cm3` for `cubic cm` and `cm³`, without joining or
-/// separating characters.
+/// The plain spelling by which units are compared: words are replaced by symbols, `cubic cm` and `cm³` by `cm3`, and
+/// spaces, multiplication signs, brackets and degree signs are dropped.
 pub(crate) fn plain(text: &str) -> String {
     let mut out = String::new();
     let mut word = String::new();
@@ -265,7 +267,7 @@ pub(crate) fn plain(text: &str) -> String {
     out
 }
 
-/// A superscript, subscript or Greek character in plain ASCII, if used in units.
+/// Replaces a superscript, a Greek letter or another special character used in units with its simple equivalent.
 pub(crate) fn ascii(c: char) -> char {
     match c {
         '¹' => '1',
