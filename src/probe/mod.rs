@@ -1,4 +1,5 @@
-//! Possible tests on a fan drive: the quantity read, the condition, effort and hazards.
+//! Tests that can be made on a fan drive: for each, the quantity read, the operating condition, the time needed and the
+//! hazards.
 
 mod facts;
 mod file;
@@ -27,7 +28,7 @@ use crate::trouble::{Trouble, near};
 /// The quantity that a test reads.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum What {
-    /// An output of the balance.
+    /// A computed result of the oil circuit, such as a speed, a pressure or a flow.
     Output(Output),
     /// Vacuum at the pump inlet, Pa below ambient pressure.
     InletVacuum,
@@ -81,9 +82,9 @@ impl What {
 /// The engine speed of a test.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Engine {
-    /// The machine's idle.
+    /// The machine's idle speed.
     Idle,
-    /// The machine's raised speed.
+    /// The machine's raised engine speed.
     Raised,
     /// A specific speed, rad/s.
     At(f64),
@@ -102,19 +103,20 @@ pub struct Use {
     pub trailer: f64,
     /// Operating fraction of the air conditioning.
     pub air_conditioning: f64,
-    /// Whether the fan control follows the coolant; otherwise the command is that of the setting.
+    /// Whether the fan control sets the command from the coolant temperature; otherwise the command is that in
+    /// `Setting`.
     pub automatic: bool,
 }
 
-/// The condition of a test.
+/// The operating condition of a test.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Setting {
     /// Engine speed.
     pub engine: Engine,
     /// Oil temperature, K; `None` for the machine's usual one.
     pub oil_temp: Option<f64>,
-    /// Air temperature at the fan, K, specific to this test; `None` for the machine's usual one, which all tests
-    /// without a value of their own share.
+    /// Air temperature at the fan, K, for this test only; `None` for the machine's usual one, which is common to all
+    /// tests that do not state their own.
     pub air: Option<f64>,
     /// Fan command, 0 to 1.
     pub command: f64,
@@ -126,7 +128,7 @@ pub struct Setting {
 }
 
 impl Setting {
-    /// The engine speed on a machine, rad/s.
+    /// The engine speed in this condition on a given machine, rad/s.
     pub fn engine_speed(&self, machine: &Machine) -> f64 {
         match self.engine {
             Engine::Idle => machine.usual.idle.value,
@@ -135,12 +137,12 @@ impl Setting {
         }
     }
 
-    /// The oil temperature on a machine, K.
+    /// The oil temperature in this condition on a given machine, K.
     pub fn oil_temp(&self, machine: &Machine) -> f64 {
         self.oil_temp.unwrap_or(machine.usual.oil_temp.value)
     }
 
-    /// The case of a machine in this condition.
+    /// A copy of a machine's case in this condition.
     pub fn on(&self, machine: &Machine, case: &Case) -> Case {
         let mut case = *case;
         case.now.engine_speed = self.engine_speed(machine);
@@ -167,7 +169,7 @@ impl Setting {
     }
 }
 
-/// A possible test.
+/// A test that can be made on a machine.
 #[derive(Clone, Copy, Debug)]
 pub struct Probe {
     /// Key of the test in readings files.
@@ -176,7 +178,7 @@ pub struct Probe {
     pub name: &'static str,
     /// The quantity read.
     pub what: What,
-    /// The condition.
+    /// The operating condition for the test.
     pub setting: Setting,
     /// What the machine must have for this test, worded to follow "only where"; empty if the test is possible on every
     /// machine.
@@ -194,7 +196,8 @@ pub struct Probe {
 }
 
 impl Probe {
-    /// Whether the machine has the engine speed of the test, and the heat model if the test waits for a steady state.
+    /// Whether the test can be made on the machine: its engine reaches the speed of the test, and if the test waits for
+    /// a steady state, its file has the parts for the heat balance. A fact is included only if its value is uncertain.
     pub fn runs_on(&self, machine: &Machine) -> bool {
         if let Some(used) = &self.setting.settled
             && (!balance::HEAT_PARTS.iter().all(|p| machine.has(p))
@@ -265,13 +268,13 @@ impl Probe {
 /// Uncertainty of a fact given without ±, as a fraction: an engineering assumption.
 pub const FACT: f64 = 0.02;
 
-/// Standard full scales of pressure gauges, bar (EN 837-1, from memory).
+/// Standard full-scale values of pressure gauges, bar (EN 837-1, from memory).
 const GAUGES: &[f64] = &[16.0, 25.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0, 600.0];
 
-/// Common full scales of flow meters, L/min (common practice, no source).
+/// Common full-scale values of flow meters, L/min (common practice, no source).
 const METERS: &[f64] = &[10.0, 20.0, 40.0, 60.0, 100.0, 150.0, 200.0, 300.0, 600.0];
 
-/// The error of an instrument.
+/// A measuring instrument and its error.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Instrument {
     /// Key of the instrument in readings files.
@@ -286,10 +289,10 @@ pub struct Instrument {
     pub of_full_scale: f64,
     /// Additional half-width of the instrument's error in SI units.
     pub fixed: f64,
-    /// Whether the error is uniformly distributed between its limits (accuracy class of a gauge); otherwise the
-    /// half-width is 95 % of a normal distribution.
+    /// Whether the error is uniformly distributed between its limits (accuracy class of a gauge); otherwise the error
+    /// is normally distributed, and the half-width covers 95 % of it.
     pub uniform: bool,
-    /// Whether the figures are from a published source or common practice.
+    /// Where the figures come from: a published source, or common practice.
     pub status: &'static str,
 }
 
@@ -306,7 +309,7 @@ impl Instrument {
     }
 }
 
-/// The instrument with a given key; a similar key is suggested.
+/// Finds the instrument with a given key; for an unknown key, the error suggests a similar one.
 pub fn instrument(key: &str) -> Result<&'static Instrument, Trouble> {
     INSTRUMENTS.iter().find(|i| i.key == key).ok_or_else(|| {
         let keys: Vec<&str> = INSTRUMENTS.iter().map(|i| i.key).collect();
@@ -318,7 +321,7 @@ pub fn instrument(key: &str) -> Result<&'static Instrument, Trouble> {
     })
 }
 
-/// The test with a given key; a similar key is suggested.
+/// Finds the test with a given key; for an unknown key, the error suggests a similar one.
 pub fn find(key: &str) -> Result<&'static Probe, Trouble> {
     ALL.iter().find(|p| p.key == key).ok_or_else(|| {
         let trouble = Trouble::input(

@@ -1,7 +1,7 @@
 //! The list of tests and instruments.
 //!
-//! Durations are engineering assumptions: they include preparation and hold for an experienced person. Settings and
-//! instruments follow common practice, no source, unless a status says more.
+//! Durations are engineering assumptions: they include preparation, and apply to an experienced person. Operating
+//! conditions and instruments follow common practice, without a source unless the instrument's status names one.
 
 mod instruments;
 
@@ -13,7 +13,7 @@ use crate::model::Hazard::{
 };
 pub use instruments::INSTRUMENTS;
 
-/// Oil at the machine's usual temperature, full fan command.
+/// Operating condition with the oil at the machine's usual temperature and full fan command.
 const fn hot(engine: Engine) -> Setting {
     Setting {
         engine,
@@ -25,7 +25,8 @@ const fn hot(engine: Engine) -> Setting {
     }
 }
 
-/// Oil at room temperature, and so is the air at the fan until the radiator is warm; full fan command.
+/// Operating condition with the oil at 20 °C and full fan command. The air at the fan is at 20 °C too, as long as the
+/// radiator is cold.
 const fn cold(engine: Engine) -> Setting {
     Setting {
         oil_temp: Some(celsius(20.0)),
@@ -141,7 +142,8 @@ const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Prob
     }
 }
 
-/// Engine at idle or in gear until all temperatures are steady, with the fan under its own control.
+/// Operating condition with the engine at idle or in gear until all temperatures are steady; the fan control sets the
+/// command.
 const fn settled(used: Use) -> Setting {
     Setting {
         settled: Some(used),
@@ -159,7 +161,7 @@ const HOT_STOP: Use = Use {
     automatic: true,
 };
 
-/// On a level road in mild weather.
+/// Driving on a level road in mild weather.
 const CRUISE: Use = Use {
     ambient: celsius(25.0),
     road_speed: 80.0 / 3.6,
@@ -167,7 +169,7 @@ const CRUISE: Use = Use {
     ..HOT_STOP
 };
 
-/// Up a long grade.
+/// Driving up a long grade.
 const CLIMB: Use = Use {
     road_speed: 60.0 / 3.6,
     grade: 0.07,
@@ -494,7 +496,7 @@ mod tests {
         }
     }
 
-    /// Class 1.6 of 250 bar is 4 bar anywhere on the scale.
+    /// A gauge of class 1.6 with a full scale of 250 bar has an error of 4 bar anywhere on the scale.
     #[test]
     fn a_gauge_errs_by_its_full_scale() {
         let gauge = instrument("gauge-class-1.6").unwrap();
