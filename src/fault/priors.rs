@@ -154,7 +154,7 @@ impl Priors {
         ALL.iter().zip(self.weights.iter().copied()).collect()
     }
 
-    /// Each fault of both sides with its weight.
+    /// Each fault of the oil side and of the heat side, with its weight.
     pub fn all_faults(&self) -> Vec<(&'static Fault, f64)> {
         let both = ALL.iter().chain(HEAT);
         both.zip(self.weights.iter().copied()).collect()

@@ -256,7 +256,7 @@ impl Input {
     pub const AMBIENT: Input = INPUTS.now.ambient;
     /// Road speed.
     pub const ROAD_SPEED: Input = INPUTS.now.road_speed;
-    /// Viscosity factor.
+    /// Factor on the viscosity of the oil.
     pub const OIL_THICKNESS: Input = INPUTS.oil.thickness;
 }
 
@@ -344,7 +344,7 @@ impl Case {
 }
 
 impl Case {
-    /// A copy of the case in dual numbers, which carry the derivative with respect to one input.
+    /// Converts the case to dual numbers, which carry the derivative with respect to one input.
     pub fn along(&self, input: Input) -> Case<Dual64> {
         self.map(&mut |i, v| Dual64::new(*v, if i == input { 1.0 } else { 0.0 }))
     }
@@ -384,7 +384,7 @@ impl Case {
         (across, Slopes { width, row, rows })
     }
 
-    /// A copy of the case in dual numbers with zero derivatives.
+    /// Converts the case to dual numbers with zero derivatives.
     pub fn constant(&self) -> Case<Dual64> {
         self.map(&mut |_, v| Dual64::from(*v))
     }

@@ -49,7 +49,7 @@ pub enum Caution {
     /// The curve fitted to a fan deviates from its points: the fan's name, and the deviation as a fraction of its
     /// maximum pressure.
     FanCurveMisfit { fan: String, fraction: f64 },
-    /// A fan works outside the points of its data sheet.
+    /// A fan operates outside the range of the points in its data sheet.
     FanBeyondData,
     /// Electric fans are rated at free flow and deliver less through stacked cores.
     FansRatedFree,
@@ -61,11 +61,11 @@ pub enum Caution {
     OilsMayDisagree,
     /// Steering or brake boost may share the circuit; `shares` is true if the steering certainly does.
     SteeringAtRisk { shares: bool },
-    /// The system must be bled after an oil change, and the used oil handed in.
+    /// The system must be bled after an oil change, and the used oil taken to a collection point.
     BleedAndCheck,
     /// How much of the oil stagnates, how much mixes, and how much is exchanged are engineering assumptions.
     ExchangeAssumed,
-    /// The pump must not run dry while oil is poured through.
+    /// The pump must not run dry while fresh oil is poured in and the old oil runs out.
     PumpMayRunDry,
     /// Coolant or oil heats up without limit: the reason in words.
     NoSteadyState { why: &'static str },
@@ -83,7 +83,7 @@ pub enum Caution {
     EngineLacksPower,
     /// Because the airflow drives the fan, the balance has more than one solution for the fan speed.
     SeveralFanSpeeds,
-    /// At standstill the answer depends on how much air recirculates.
+    /// At standstill the answer depends on how much hot air recirculates.
     Recirculation,
     /// The machine has no vehicle data, so driving on the road puts no load on its engine.
     NoVehicle,
@@ -146,7 +146,7 @@ pub enum Caution {
 pub enum Whose {
     /// The baseline of the comparison.
     Baseline,
-    /// The oil in the machine.
+    /// The old oil, which is in the machine.
     OldOil,
     /// The log after the repair.
     LogAfter,
@@ -219,7 +219,7 @@ impl Caution {
         }
     }
 
-    /// The same caution, marked as about another subject.
+    /// The same caution, marked as referring to another subject.
     pub fn of(self, whose: Whose) -> Self {
         Self::Of {
             whose,

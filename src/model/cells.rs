@@ -64,7 +64,7 @@ pub(crate) fn head_of(text: &str) -> &str {
 }
 
 impl<'t> Cells<'t> {
-    /// The table in a text; `None` if the text is empty.
+    /// Reads the table in a text; `None` if there are only empty lines and comments.
     pub fn read(text: &'t str) -> Option<Self> {
         let mut about = Vec::new();
         let mut found: Option<Self> = None;

@@ -103,11 +103,11 @@ struct SiCase {
     /// The half-width of each input that has one, SI.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     half_widths: BTreeMap<String, f64>,
-    /// The inputs whose uncertainty is a factor: such an input is log-normal, and its half-width is the value times the
-    /// logarithm of the factor.
+    /// The inputs whose uncertainty is a factor: such an input has a log-normal distribution, and its half-width is the
+    /// value times the logarithm of the factor.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     factors: Vec<String>,
-    /// Points of the oil's viscosity: K, m²/s.
+    /// Viscosity points of the oil: temperature, K, and kinematic viscosity, m²/s.
     viscosity: Vec<(f64, f64)>,
     /// The word that is set for each configuration option.
     choices: BTreeMap<String, String>,

@@ -40,8 +40,8 @@ pub(super) static RATED: [Field; 2] = [
 /// Key of the conductance in the section of the core.
 pub(super) const CONDUCTANCE: &str = "conductance";
 
-/// Air inlet temperature at the rating point, K *(engineering assumption; 20 K more or less change the conductance by
-/// less than a tenth)*.
+/// Air inlet temperature at the rating point, K *(engineering assumption; a difference of 20 K changes the conductance
+/// by less than a tenth)*.
 const AIR_AT: f64 = celsius(30.0);
 
 /// Two values of a conductance that differ by no more than this fraction agree, however small their ±.
@@ -82,7 +82,8 @@ pub(super) fn conductance(
     };
     let at = |heat: f64, difference: f64| solved(&core, glycol, heat, difference);
     let middle = at(heat.value, difference.value)?;
-    // Derivatives from small steps: a step by the whole ± might exceed the heat that the air can carry.
+    // The derivatives are computed from small steps, because with a step of the whole ± the heat might exceed what the
+    // air can carry.
     let slope = |up: f64| (up - middle) / 1e-4;
     let by_heat = slope(at(heat.value * (1.0 + 1e-4), difference.value).unwrap_or(middle));
     let by_difference = slope(at(heat.value, difference.value * (1.0 + 1e-4))?);

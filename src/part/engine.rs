@@ -27,7 +27,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The vehicle.
+    /// The vehicle, whose driving resistance loads the engine.
     Vehicle {
         mass: Mass [50.0, 60e3] f64::NAN, Heat, "laden mass";
         rolling: Number [0.002, 0.5] 0.011, Heat, "coefficient of rolling resistance";

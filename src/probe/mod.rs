@@ -40,7 +40,8 @@ pub enum What {
     CoolantTemp,
     /// Temperature drop of the coolant in the core, K: upper minus lower radiator hose.
     HoseDifference,
-    /// A fact of the machine itself, from a tape measure, a nameplate or a document; independent of any fault.
+    /// A fact of the machine, found with a tape measure, on a nameplate or in a document; it does not depend on any
+    /// fault.
     Fact(Input),
 }
 
@@ -101,7 +102,7 @@ pub struct Use {
     pub grade: f64,
     /// Mass of a trailer, kg.
     pub trailer: f64,
-    /// Operating fraction of the air conditioning.
+    /// Air conditioning, from 0 (off) to 1 (in full operation).
     pub air_conditioning: f64,
     /// Whether the fan control sets the command from the coolant temperature; otherwise the command is that in
     /// `Setting`.
@@ -120,7 +121,7 @@ pub struct Setting {
     pub air: Option<f64>,
     /// Fan command, 0 to 1.
     pub command: f64,
-    /// Whether the valve is unplugged, in its fail-safe position.
+    /// Whether the control valve is unplugged, and therefore in its fail-safe position.
     pub unplugged: bool,
     /// How the machine is operated, if the test waits until coolant and oil are in steady state; `oil_temp` is then not
     /// used.
@@ -180,8 +181,8 @@ pub struct Probe {
     pub what: What,
     /// The operating condition for the test.
     pub setting: Setting,
-    /// What the machine must have for this test, worded to follow "only where"; empty if the test is possible on every
-    /// machine.
+    /// What the machine must have for this test, in words that continue "only where"; empty if the test is possible on
+    /// every machine.
     pub only_where: &'static str,
     /// The usual instrument, by its key (see [`INSTRUMENTS`]).
     pub instrument: &'static str,
@@ -222,8 +223,8 @@ impl Probe {
         match self.what {
             What::InletVacuum => Some(BAR),
             What::Output(output) => match output.declaration().key {
-                // Also applies at the motor outlet: with a blocked return the pressure there may rise to the relief
-                // setting.
+                // The motor outlet needs the same gauge: if the return line is blocked, the pressure there may rise to
+                // the relief setting.
                 key if key.ends_with("pressure") => {
                     next(GAUGES, BAR, 1.2 * value(INPUTS.relief.setting)?)
                 }

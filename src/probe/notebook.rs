@@ -128,7 +128,7 @@ impl Book {
     }
 }
 
-/// The tables of an array of tables (double brackets).
+/// The tables in a TOML array of tables, which is written with double brackets.
 fn tables<'a, 't>(
     reader: &mut Reader<'t>,
     all: &Section<'a, 't>,

@@ -91,7 +91,7 @@ impl std::fmt::Display for Day {
 }
 
 impl Reading {
-    /// A reading of a test in its default condition, with a half-width `half` (95 %).
+    /// Makes a reading of a test in its default operating condition; `half` is the half-width of its error (95 %).
     pub fn of(probe: &'static Probe, value: f64, half: f64) -> Self {
         Self {
             probe,

@@ -55,7 +55,7 @@ pub fn missing(cell: &[u8]) -> bool {
                 .any(|m| cell.eq_ignore_ascii_case(m.as_bytes())))
 }
 
-/// The number at the start of a trimmed cell, and the rest of the cell.
+/// Parses the number at the start of a trimmed cell; returns the number and the rest of the cell.
 pub fn number(cell: &[u8], marks: Marks) -> Option<(f64, &[u8])> {
     let (negative, mut at) = match cell.first()? {
         b'-' => (true, 1),

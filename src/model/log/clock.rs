@@ -67,8 +67,8 @@ const BEGINS: f64 = 5.0;
 /// seconds, their unit is taken to be smaller than a second.
 const APART: f64 = 20.0;
 
-/// Maximum sustained rise of coolant temperature, K/s *(engineering assumption)*: distinguishes seconds from
-/// milliseconds.
+/// Maximum sustained rise of coolant temperature, K/s *(engineering assumption)*; it shows whether times are in seconds
+/// or in milliseconds.
 const FASTEST: f64 = 2.0;
 
 /// Interprets the time in a column. `rise` is the change of coolant temperature over the inspected rows, K.
@@ -299,7 +299,7 @@ impl Clock {
             let days = cell::day(texts)?;
             if let Some(last) = self.last {
                 let [a, b] = [days[0] - last[0], days[1] - last[1]];
-                // The order of day and month is the one that gives the smaller step forward.
+                // Day and month are taken in the order that gives the smaller step forward.
                 self.day += match (a >= 0, b >= 0) {
                     (true, true) => a.min(b),
                     (true, false) => a,

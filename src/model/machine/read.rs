@@ -259,7 +259,7 @@ impl Machine {
         let Some(section) = reader.section(all.table, "correlations") else {
             return found;
         };
-        // If there is any other error, an input without a value has been reported already.
+        // If there are other errors, an input may lack its value because of them, so it is not reported again.
         let broken = !reader.troubles.is_empty();
         let there = |input: Input| broken || self.value(input).is_some();
         let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();

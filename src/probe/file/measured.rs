@@ -163,7 +163,7 @@ fn blades(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<f64> {
     }
 }
 
-/// Checks a measure against the plausible range of its kind.
+/// Checks a measured value against the plausible range for its kind of quantity.
 fn sensible(kind: Kind, measure: Measure) -> Result<Measure, Trouble> {
     let (low, high) = match kind {
         Kind::Pressure => (-1e5, 1e8),

@@ -37,7 +37,7 @@ const fn cold(engine: Engine) -> Setting {
 
 const AT_3000: Engine = Engine::At(3000.0 * RPM);
 
-/// A test of fan speed.
+/// Declares a test that reads the fan speed.
 const fn fan_speed(
     key: &'static str,
     name: &'static str,
@@ -68,7 +68,7 @@ const PART: &str = "Command minimum or half fan with the scan tool; a cool engin
 const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now runs as the fail-safe position demands, valve, pump and motor are healthy and the fault is in the control.";
 const COLD: &str = "First start of the day, as soon as the speed is steady: the engine has to stand overnight. The oil warms up quickly, so note its temperature. Do not race a cold engine.";
 
-/// A test of pump speed.
+/// Declares a test that reads the pump speed.
 const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
     Probe {
         key,
@@ -84,7 +84,7 @@ const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> 
     }
 }
 
-/// A test of a pressure.
+/// Declares a test that reads a pressure.
 const fn pressure(
     key: &'static str,
     name: &'static str,
@@ -110,7 +110,7 @@ const SUPPLY: &str = "Tee the gauge in at the pump outlet. Full fan, steady spee
 const MOTOR: &str = "Tee the gauge in at the motor inlet. Full fan, steady speed. Together with the gauge at the pump it gives the pressure drop of the hose between them.";
 const RETURN: &str = "Tee in a low-range gauge at the motor outlet, upstream of cooler and filter. Full fan, steady speed.";
 
-/// A test of the pump's flow.
+/// Declares a test that reads the flow delivered by the pump.
 const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe {
     Probe {
         key,
@@ -126,7 +126,7 @@ const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe 
     }
 }
 
-/// A test of the vacuum at the pump inlet.
+/// Declares a test that reads the vacuum at the pump inlet.
 const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Probe {
     Probe {
         key,
@@ -176,7 +176,7 @@ const CLIMB: Use = Use {
     ..CRUISE
 };
 
-/// A test of the coolant temperature.
+/// Declares a test that reads the coolant temperature.
 const fn coolant(key: &'static str, name: &'static str, used: Use, effort_minutes: f64) -> Probe {
     Probe {
         key,

@@ -18,7 +18,7 @@ struct Wording {
     /// The unit assumed if none is given.
     usual: &'static str,
     /// The minimum and maximum plausible reading, in the usual unit *(common practice, no source)*: a value outside
-    /// means a faulty sensor, link or unit.
+    /// this range means a faulty sensor, a faulty link or a wrong unit.
     range: (f64, f64),
 }
 
@@ -306,7 +306,7 @@ pub(super) fn read(head: &str) -> (String, String, Option<(Meaning, i32)>) {
     let (bare, unit) = parted(head);
     let whole = || meaning(head).filter(|m| matches!(m.0, Meaning::Signal(_)));
     let mut meaning = meaning(&bare).or_else(whole);
-    // A raw reading is usable only as the bytes of a numbered parameter.
+    // Raw bytes can be used only if the heading names the parameter by its number.
     if plain_unit(&unit) == "raw" && numbered(&words(&bare)).is_none() {
         meaning = None;
     }

@@ -182,7 +182,7 @@ fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
     let mut best: Option<((usize, usize), usize, usize)> = None;
     let mut other = None;
     for (table, (separator, rows)) in tables.iter().enumerate() {
-        // Headings that appear below readings under a coolant heading start a further session.
+        // The search ends at the first readings below a coolant heading: headings further down start another session.
         let mut coolant = false;
         for (at, row) in rows.iter().take(HEADINGS).enumerate() {
             let cells = &row.cells;

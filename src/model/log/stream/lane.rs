@@ -17,8 +17,8 @@ const LEAP: f64 = 20.0;
 /// Time, s, after which a coolant reading that jumped by more than [`LEAP`] is accepted.
 const SETTLED: f64 = 10.0;
 
-/// When signals are polled in turn, the rows right after a gap repeat old readings; for this time, s, after a gap an
-/// unchanged reading is rejected.
+/// A tool that polls the signals one after another repeats old readings in the first rows after a gap. For this time
+/// after a gap, s, an unchanged reading is therefore rejected.
 const STALE: f64 = 5.0;
 
 /// The state of one column while rows are read.

@@ -82,7 +82,7 @@ impl<R: Read> LogReader<R> {
             self.tally.backwards += 1;
             return Err(Some((column, "a time not before that of the previous row")));
         }
-        // Continue from the last valid row, across a gap of unknown length.
+        // The time continues from the last valid row, after a gap of unknown length.
         let time = self.sample.time;
         self.behind = (0, f64::NEG_INFINITY);
         self.session = false;
