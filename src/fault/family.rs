@@ -9,9 +9,9 @@ pub enum Subsystem {
     Pump,
     /// The motor and the fan's bearing.
     Motor,
-    /// Relief, flow regulator, control valve and bypass.
+    /// Relief valve, flow regulator, control valve and bypass.
     Valve,
-    /// What commands the control valve.
+    /// The control that sends the command to the control valve.
     Control,
     /// Hoses, screen, filter and oil cooler.
     Line,
@@ -19,7 +19,7 @@ pub enum Subsystem {
     Belt,
     /// The airflow through the core.
     AirSide,
-    /// The coolant, and the heat supplied to it.
+    /// The coolant circuit, and the heat that the engine rejects into it.
     CoolantSide,
 }
 

@@ -1,11 +1,12 @@
-//! Faults of the heat side: they leave the fan speed unchanged and become visible in the coolant temperature.
+//! Faults of the heat side: they do not change the fan speed; their effect is on the coolant temperature.
 //!
-//! The mapping from severity to inputs is an engineering assumption; symptoms are common practice, no source.
+//! How the severity changes the inputs is an engineering assumption; the symptoms are common practice, without a
+//! source.
 
 use super::{Fault, Subsystem};
 use crate::model::Hazard::{Fan, Hot};
 
-/// Severity range, from no effect to gross.
+/// Severity range: at 0 the fault has no effect, at 1 it is gross.
 const WHOLE: (f64, f64) = (0.0, 1.0);
 
 /// All faults of the heat side, in display order.

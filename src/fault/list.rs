@@ -1,8 +1,9 @@
-//! All faults: how the severity of each changes the inputs, and its description.
+//! The faults of the oil side: how the severity of each changes the inputs, and its description. The faults of the heat
+//! side are in `heat.rs`.
 //!
-//! The mapping from severity to inputs is an engineering assumption throughout: it is smooth, has no effect at 0, and
-//! is gross at 1 on every class of machine. Durations and symptoms are common practice, no source;
-//! `validation/fault_directions` compares the symptoms with the model.
+//! How the severity changes the inputs is an engineering assumption for every fault: the change is smooth, it is zero
+//! at severity 0, and at severity 1 it is gross on every class of machine. Durations and symptoms are common practice,
+//! without a source; `validation/fault_directions` compares the symptoms with the model.
 
 use super::{Fault, Subsystem};
 use crate::input::unit::{BAR, L_MIN, MM};
@@ -11,19 +12,20 @@ use crate::model::Hazard::{
     Approval, Belts, FailSafe, Fan, Hot, Masking, Outlet, Pressure, Raised, ReliefSetting, Shared,
 };
 
-/// Severity range, from no effect to gross.
+/// Severity range: at 0 the fault has no effect, at 1 it is gross.
 const WHOLE: (f64, f64) = (0.0, 1.0);
 
-/// Effect of wear that widens the gaps by a fraction `wider`: laminar leakage is proportional to the cube of the gap,
-/// turbulent leakage to the gap. If the machine file gives almost no leakage, wear starts from a minimum leakage
-/// typical of a healthy machine.
+/// Applies wear that widens the leakage gaps by the fraction `wider`: laminar leakage is proportional to the cube of
+/// the gap, turbulent leakage to the gap. If the machine file gives almost no leakage, wear starts from a minimum
+/// leakage typical of a healthy machine.
 fn widen(slip: &mut f64, turbulent: &mut f64, wider: f64) {
     let gap = 1.0 + wider;
     *slip = (*slip + slip.max(1e-8) * (gap.powi(3) - 1.0)).min(2e-6);
     *turbulent = (*turbulent + turbulent.max(1e-3) * (gap - 1.0)).min(0.05);
 }
 
-/// Wear as a groove rather than as wider gaps: turbulent leakage, which is independent of viscosity.
+/// Applies wear in the form of a groove instead of wider gaps: it adds turbulent leakage, which is independent of
+/// viscosity.
 fn score(turbulent: &mut f64, severity: f64) {
     let gap: f64 = 1.0 + 3.0 * severity;
     *turbulent = (*turbulent + 0.05 * (gap.powi(3) - 1.0) / 63.0).min(0.05);
@@ -34,19 +36,21 @@ fn open(severity: f64) -> f64 {
     0.05_f64.powf(severity)
 }
 
-/// Narrows a bore to a fraction of its area, but not below the minimum that a case accepts.
+/// Narrows a bore to the fraction `open` of its area, but not below `least`, the minimum diameter allowed as an input.
 fn narrow(bore: &mut f64, open: f64, least: f64) {
     *bore = (*bore * open.sqrt()).max(bore.min(least));
 }
 
-/// Minimum fraction of its viscosity that an oil retains under a fault: shearing of a thickened oil removes a quarter,
-/// the wrong grade as much, dilution by fuel or solvent the rest. An engineering assumption.
+/// Lowest viscosity of an oil that is too thin, as a fraction of its data sheet viscosity: shearing of an oil with
+/// thickeners takes away a quarter of the viscosity, the wrong grade as much again, and dilution by fuel or solvent the
+/// rest. An engineering assumption.
 pub const THINNEST: f64 = 0.4;
 
-/// The effect of a severity on a case.
+/// A function that changes the inputs of a case according to a severity.
 type Change = fn(&mut Case, f64);
 
-/// Alternative forms of a fault, used if the actual form is unknown; each has the same weight as the first form.
+/// Alternative forms of faults, by fault key, for use when the actual form is unknown; an alternative has the same
+/// weight as the declared form.
 pub(super) const OTHER_FORMS: [(&str, Change); 2] = [
     ("worn-pump", |case, s| {
         score(&mut case.pump.turbulent_slip, s)
@@ -56,7 +60,7 @@ pub(super) const OTHER_FORMS: [(&str, Change); 2] = [
     }),
 ];
 
-/// All faults, in display order.
+/// All faults of the oil side, in display order.
 pub const ALL: &[Fault] = &[
     Fault {
         key: "worn-pump",

@@ -1,4 +1,5 @@
-//! Faults as data: each fault changes a few inputs of a case as functions of one severity.
+//! Faults declared as data: each fault changes a few inputs of a case, by amounts that depend on a single number, its
+//! severity.
 
 mod family;
 mod heat;
@@ -15,18 +16,19 @@ use crate::model::{Ask, Case, Hazard, Lookup, Setup};
 use crate::quantity::{self, Kind};
 use crate::trouble::{Trouble, Troubles, near};
 
-/// One fault.
+/// A fault that a machine may have.
 #[derive(Clone, Copy, Debug)]
 pub struct Fault {
-    /// Key by which the fault is selected: `worn-pump`.
+    /// Key by which the user selects the fault, such as `worn-pump`.
     pub key: &'static str,
     /// The subsystem of the machine that the fault belongs to.
     pub of: Subsystem,
     /// Name of the fault.
     pub name: &'static str,
-    /// Meaning of the minimum and the maximum severity.
+    /// What the minimum and the maximum severity mean, in words.
     pub severity: &'static str,
-    /// Meaning of a severity: words with `{}` for a number, and the function that gives this number.
+    /// What a given severity means: a text with `{}` in place of a number, and the function that computes this number
+    /// from the severity.
     pub extent: (&'static str, fn(f64) -> f64),
     /// Minimum and maximum severity; at the minimum the fault has no effect.
     pub range: (f64, f64),
@@ -40,19 +42,19 @@ pub struct Fault {
     pub hazards: &'static [Hazard],
     /// The part that a machine must have for this fault to apply; `None` if the fault applies to every machine.
     pub part: Option<&'static str>,
-    /// Applies a severity to a case.
+    /// Changes the inputs of a case according to the severity.
     pub apply: fn(&mut Case, f64),
 }
 
 impl Fault {
-    /// A case with this fault.
+    /// A copy of the case with this fault at the given severity.
     pub fn on(&self, case: &Case, severity: f64) -> Case {
         let mut faulty = *case;
         (self.apply)(&mut faulty, severity);
         faulty
     }
 
-    /// The fault in each of its alternative forms.
+    /// The fault in each form that it may take: as declared, and in its alternative form if there is one.
     pub fn forms(&self) -> impl Iterator<Item = Fault> + use<> {
         let first = *self;
         let other = OTHER_FORMS
@@ -62,7 +64,8 @@ impl Fault {
         std::iter::once(first).chain(other)
     }
 
-    /// The meaning of a severity, from its lower end to its upper end: `clearances 2.4 times as wide (1.8 to 3.1)`.
+    /// Describes an estimated severity in words, with the range of its uncertainty: `clearances 2.4 times as wide (1.8
+    /// to 3.1)`.
     pub fn meaning(&self, [low, middle, high]: [f64; 3]) -> String {
         let (words, number) = self.extent;
         let percent = words.contains("{} %");
@@ -95,7 +98,7 @@ impl Fault {
     }
 }
 
-/// The fault with a given key.
+/// Finds the fault with a given key.
 pub fn find(key: &str) -> Result<&'static Fault, Trouble> {
     let key = key.trim();
     if let Some(fault) = ALL.iter().chain(HEAT).find(|f| f.key == key) {
@@ -115,15 +118,15 @@ pub fn name(key: &str) -> &str {
     all.find(|f| f.key == key).map_or(key, |f| f.name)
 }
 
-/// Resolves a question and applies faults to it, each as `worn-pump=0.4`.
+/// Resolves a request and applies faults to the resulting case; each fault is given as text such as `worn-pump=0.4`.
 pub fn resolve(ask: &Ask, faults: &[String], lookup: Lookup) -> Result<Setup, Troubles> {
     let mut setup = ask.resolve(lookup)?;
     put_on(&mut setup, faults, "with")?;
     Ok(setup)
 }
 
-/// Applies faults, each as `worn-pump=0.4`, to the case of a question, one after the other; `field` is the key of the
-/// field that names them.
+/// Applies faults to the resolved case one after the other; each fault is given as text such as `worn-pump=0.4`.
+/// `field` is the key of the field that holds these texts, for error messages.
 pub fn put_on(setup: &mut Setup, faults: &[String], field: &str) -> Result<(), Troubles> {
     let mut troubles = Vec::new();
     let mut on: Vec<&str> = Vec::new();
@@ -155,7 +158,7 @@ pub fn put_on(setup: &mut Setup, faults: &[String], field: &str) -> Result<(), T
     }
 }
 
-/// Parses a fault with its severity, as `worn-pump=0.4` or `worn-pump=40 %`.
+/// Parses a fault with its severity, such as `worn-pump=0.4` or `worn-pump=40 %`.
 pub fn parse(text: &str) -> Result<(&'static Fault, f64), Trouble> {
     let (key, severity) = match text.split_once('=') {
         Some((key, severity)) => (key, severity.trim()),
@@ -195,7 +198,7 @@ mod tests {
         }
     }
 
-    /// Each meaning agrees at both ends of the severity range with the words that the fault declares for them.
+    /// At severities 0 and 1, the number in `extent` agrees with the words in `severity`.
     #[test]
     fn the_meaning_of_a_severity_is_that_of_its_ends() {
         for fault in ALL.iter().chain(HEAT) {
@@ -208,7 +211,7 @@ mod tests {
                 "{}: {none}",
                 fault.key
             );
-            // From the words of the declaration.
+            // The number that the words in `severity` state for severity 1.
             let declared = match fault.severity.split_once(", 1 ").unwrap().1 {
                 w if w.starts_with("four times") => 4.0,
                 w if w.starts_with("ten times") => 10.0,

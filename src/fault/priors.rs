@@ -1,4 +1,4 @@
-//! Prior weights: how common each fault is before any measurement, read from a file.
+//! Prior weights, read from a file: how common each fault is, before anything has been measured.
 
 use super::{ALL, Fault, HEAT};
 use crate::trouble::{Trouble, Troubles, near};
@@ -7,32 +7,32 @@ use toml::de::{DeTable, DeValue};
 /// The built-in weights.
 pub const EMBEDDED: &str = include_str!("../../models/priors.toml");
 
-/// The key of "nothing wrong that matters".
+/// The key of the weight of "nothing wrong that matters".
 pub const NOTHING: &str = "nothing";
 
-/// The key of a cause that is not listed.
+/// The key of the weight of a cause that is not listed.
 pub const NOT_LISTED: &str = "not-listed";
 
-/// How common each cause is relative to the others.
+/// The prior weights: how common each cause is relative to the others.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Priors {
     /// Weight of "nothing wrong that matters".
     pub nothing: f64,
     /// Weight of a cause that is not listed.
     pub not_listed: f64,
-    /// Weight of each fault: the oil side's in order, then the heat side's.
+    /// Weight of each fault: first those of `ALL` (oil side), then those of `HEAT` (heat side).
     pub weights: Vec<f64>,
     /// Source of the weights.
     pub status: String,
 }
 
-/// The keys of the weights: nothing, not listed, then each fault as listed.
+/// The keys of the weights in order: `nothing`, `not-listed`, then all faults.
 fn keys() -> impl Iterator<Item = &'static str> {
     let own = [NOTHING, NOT_LISTED].into_iter();
     own.chain(ALL.iter().chain(HEAT).map(|f| f.key))
 }
 
-/// The weights that a text gives, in the order of the keys.
+/// Reads the weights from a TOML text, in the order of `keys`; a weight that is missing or wrong is `None`.
 fn weights(
     document: &toml::Spanned<DeTable<'_>>,
     text: &str,
@@ -95,7 +95,7 @@ fn weights(
     found
 }
 
-/// The error if a weight is missing or all weights are 0.
+/// Returns an error if a weight is missing, or if all weights are 0.
 fn incomplete(found: &[Option<f64>]) -> Option<Trouble> {
     let missing: Vec<&str> = keys()
         .zip(found)
@@ -154,7 +154,7 @@ impl Priors {
         ALL.iter().zip(self.weights.iter().copied()).collect()
     }
 
-    /// Each fault of both sides with its weight.
+    /// Each fault of the oil side and of the heat side, with its weight.
     pub fn all_faults(&self) -> Vec<(&'static Fault, f64)> {
         let both = ALL.iter().chain(HEAT);
         both.zip(self.weights.iter().copied()).collect()

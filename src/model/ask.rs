@@ -1,4 +1,4 @@
-//! Resolves a request, from flags or a form, to a case.
+//! Turns a request, made with command-line flags or a form, into a case.
 
 use super::case::{Case, INPUTS};
 use super::caution::Caution;
@@ -13,7 +13,7 @@ use crate::quantity::{Measure, Units, parse};
 use crate::trouble::{Stop, Trouble, Troubles, mention, near};
 use serde::{Deserialize, Serialize};
 
-/// The request as typed; `None` for fields not given.
+/// A request, with the text that the user entered in each field; `None` for a field that was not given.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Ask {
@@ -27,64 +27,64 @@ pub struct Ask {
     pub oil_temp: Option<String>,
     /// Engine speed, or `idle`, `raised`, `full`.
     pub engine_speed: Option<String>,
-    /// Command, 0 to 1, or `full`, `least`.
+    /// Fan command: 0 to 1, `full`, or `least`.
     pub command: Option<String>,
     /// Air temperature at the fan.
     pub air_temp: Option<String>,
     /// Altitude.
     pub altitude: Option<String>,
-    /// Inputs set individually: `pump.ratio=1.4`; or choices: `choices.steering=first`.
+    /// Inputs and configuration options set individually, such as `pump.ratio=1.4` or `choices.steering=first`.
     pub set: Vec<String>,
-    /// The valve is without power.
+    /// Whether the control valve is unplugged, so that it has no power.
     pub unplugged: bool,
     /// The unit system of the answer.
     pub units: Units,
 }
 
-/// A machine with its oil in one condition, ready to be solved: what an [`Ask`] resolves to.
+/// A machine with its oil in one operating condition, ready for the computation: the result of resolving an [`Ask`].
 #[derive(Clone, Debug)]
 pub struct Setup {
     /// The machine.
     pub machine: Machine,
     /// The oil.
     pub oil: OilSheet,
-    /// All inputs.
+    /// The values of all inputs.
     pub case: Case,
-    /// The half-width (about 95 %) of the uncertainty of each input.
+    /// The uncertainty of each input, as a half-width (about 95 %).
     pub spread: Case,
-    /// The keys of the condition that were typed; the others have the machine's usual values.
+    /// The keys of the operating conditions that the request gives; all others have the machine's usual values.
     pub typed: Vec<&'static str>,
     /// Inputs set individually.
     pub sets: Vec<(Input, Measure)>,
-    /// Faults applied, by key, with their severity.
+    /// The faults applied: key and severity of each.
     pub faults: Vec<(&'static str, f64)>,
-    /// Cautions.
+    /// Cautions about the oil in this condition.
     pub cautions: Vec<Caution>,
     /// The unit system of the answer.
     pub units: Units,
-    /// The steady oil temperature, if the case is computed at it.
+    /// The steady oil temperature, if the case is computed at that temperature.
     pub settled: Option<Settled>,
     /// Cancels the computation when the answer is no longer needed.
     pub stop: Stop,
 }
 
-/// The steady oil temperature with the machine running in this condition.
+/// The steady oil temperature that the machine reaches if it keeps running in this condition.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Settled {
     /// Oil temperature, K.
     pub oil_temp: f64,
-    /// Temperature of a cold start, K: equal to ambient.
+    /// Oil temperature at a cold start, K: equal to the ambient temperature.
     pub from: f64,
     /// Time, s, from the cold start until the oil is within 5 K of its steady temperature; `None` if the oil hardly
     /// warms.
     pub time: Option<f64>,
     /// Steady oil temperature, K, with the command set by the machine's fan control; `None` if the machine has no fan
-    /// control, or the command was given.
+    /// control, or if the request gives a command.
     pub own_control: Option<f64>,
 }
 
 impl Ask {
-    /// A request about a machine, with usual values for everything else.
+    /// A request that names only the machine; everything else has its usual value.
     pub fn about(machine: &str) -> Self {
         Self {
             machine: machine.into(),
@@ -92,7 +92,7 @@ impl Ask {
         }
     }
 
-    /// Resolves the request; reports all errors at once.
+    /// Turns the request into a case; all errors are reported together.
     pub fn resolve(&self, lookup: Lookup) -> Result<Setup, Troubles> {
         let mut troubles = Vec::new();
         let machine = match &self.machine_text {
@@ -154,7 +154,8 @@ impl Ask {
         })
     }
 
-    /// The values of the condition that were typed: engine speed, oil temperature, command, air temperature, altitude.
+    /// Parses the operating conditions that the request gives: engine speed, oil temperature, command, air temperature
+    /// and altitude.
     fn condition(
         &self,
         machine: Option<&Machine>,
@@ -184,7 +185,7 @@ impl Ask {
         [engine_speed, oil_temp, command, air_temp, altitude]
     }
 
-    /// The fields of the condition that were typed.
+    /// The keys of the operating conditions that the request gives.
     fn given(&self) -> Vec<&'static str> {
         let given = |words: &Option<String>, key| words.as_ref().map(|_| key);
         let all = [
@@ -197,7 +198,7 @@ impl Ask {
         all.into_iter().flatten().collect()
     }
 
-    /// The field that gives an input, if any.
+    /// The field of the request that gives the input with this key; `None` if none does.
     fn field_of(&self, key: &str) -> Option<&'static str> {
         let (field, given) = match key {
             "now.engine_speed" => ("engine_speed", self.engine_speed.is_some()),
@@ -210,7 +211,7 @@ impl Ask {
         given.then_some(field)
     }
 
-    /// Parses the individually set inputs; a choice is applied at once.
+    /// Parses the inputs that are set individually, and applies configuration options to the machine.
     fn sets(
         &self,
         mut machine: Option<&mut Machine>,
@@ -273,8 +274,9 @@ impl Ask {
     }
 }
 
-/// The conductance of the core from the heat at its rating point, for a machine with some inputs set; `None` if this
-/// heat was not given, or a conductance was set too and agrees.
+/// Computes the thermal conductance of the core from the heat at its rating point (`rated`), after the inputs in `sets`
+/// have been applied to the machine. `None` if that heat was not given, or if a conductance was set as well and agrees
+/// with it.
 fn rated_conductance(
     machine: &Machine,
     rated: [Option<Measure>; 2],
@@ -290,7 +292,8 @@ fn rated_conductance(
     Ok(found.filter(|_| given.is_none()))
 }
 
-/// The field key of the first of these inputs that was set; if none was set, the key of the first.
+/// The key under which an error about these inputs is reported: that of the first one that was set individually; if
+/// none was, that of the first.
 fn named_input(inputs: &[Input], sets: &[(Input, Measure)]) -> String {
     match inputs.iter().find(|i| sets.iter().any(|set| set.0 == **i)) {
         Some(set) => format!("set.{}", set.key()),

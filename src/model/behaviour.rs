@@ -1,11 +1,12 @@
-//! Design targets common to all machines of a class, independent of their parts.
+//! Design targets, such as the full fan speed, that all machines of a class have in common, whatever their parts.
 
 use crate::input::unit::{BAR, RPM};
 use crate::input::{Field, Place};
 use crate::quantity::Kind;
 
-/// Behaviour common to the machines of a class, from `[behaviours]` in a class file. Common behaviour restricts the
-/// combinations of inputs rather than each input: the ± and correlations in the file are computed from it.
+/// Quantities that all machines of a class have in common, given under `[behaviours]` in a class file. They restrict
+/// the combinations of input values rather than the range of each input; the ± and the correlations in the file are
+/// computed from them.
 pub static BEHAVIOURS: [Field; 4] = [
     speed(
         "full_speed",

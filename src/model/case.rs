@@ -1,4 +1,4 @@
-//! All inputs of one question: machine, oil and condition.
+//! All inputs of one computation: those of the machine, of the oil, and of the operating condition.
 
 use std::sync::LazyLock;
 
@@ -32,18 +32,19 @@ crate::part! {
     }
 }
 
-/// Yes/no choices; the default of each is `false`, the first of its two words in files.
+/// Configuration options of a machine. In files each has two words: the first means `false`, the default, and the
+/// second `true`.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Shape {
-    /// Whether the regulator returns its excess to the pump inlet inside the pump, so that the suction hose carries
-    /// only the delivered flow. Otherwise the excess returns to the reservoir, and the suction hose carries the whole
-    /// pump flow.
+    /// Whether the flow regulator returns its excess flow to the pump inlet inside the pump, so that the suction hose
+    /// carries only the delivered flow. Otherwise the excess returns to the reservoir, and the suction hose carries the
+    /// whole pump flow.
     pub recirculates: bool,
     /// Whether the control valve discharges into the motor outlet; otherwise into the reservoir.
     pub valve_to_motor_outlet: bool,
-    /// Whether the steering has priority over the motor; otherwise it is downstream of the motor.
+    /// Whether the power steering has priority over the fan motor; otherwise it is in series, downstream of the motor.
     pub steering_first: bool,
-    /// Whether the valve is without power, in its fail-safe position.
+    /// Whether the control valve is unplugged, and therefore in its fail-safe position.
     pub unplugged: bool,
 }
 
@@ -57,23 +58,23 @@ macro_rules! case {
             $(#[doc = concat!("`", $option_key, "`, if the machine has one")] pub $option: Option<$OptionPart<T>>,)*
             /// The viscosity curve of the oil.
             pub curve: Curve,
-            /// Yes/no choices.
+            /// Configuration options.
             pub shape: Shape,
-            /// A second oil that acts in some places instead of the case's own, used to attribute a difference to
-            /// places.
+            /// A second oil that replaces the case's own oil in some places of the circuit. It is used to find how much
+            /// each place contributes to the difference between two cases.
             pub elsewhere: Option<Elsewhere<T>>,
-            /// In a case that holds half-widths: the inputs whose uncertainty is a factor.
+            /// If the case holds uncertainties instead of values: the inputs whose uncertainty is a factor rather than
+            /// a half-width.
             pub factors: InputSet,
         }
 
-        /// The parts in order, each with its key, its fields, the place common to all fields (if there is one), and
-        /// whether it is optional.
+        /// The declarations of all parts, in the order of the inputs.
         pub const PARTS: &[PartDeclaration] = &[
             $(PartDeclaration { key: $key, fields: $Part::<f64>::FIELDS, place: case!(@place $($place)?), optional: false },)*
             $(PartDeclaration { key: $option_key, fields: $OptionPart::<f64>::FIELDS, place: case!(@place $($option_place)?), optional: true },)*
         ];
 
-        /// All inputs, by part and field.
+        /// The identifiers of all inputs, by part and field.
         #[derive(Clone, Copy, Debug)]
         pub struct Inputs {
             $(#[doc = concat!("`", $key, "`")] pub $slot: $Part<Input>,)*
@@ -83,7 +84,7 @@ macro_rules! case {
         /// Number of inputs.
         pub const COUNT: usize = 0 $(+ $Part::<f64>::FIELDS.len())* $(+ $OptionPart::<f64>::FIELDS.len())*;
 
-        /// Every input by part and field: `INPUTS.pump.ratio`.
+        /// The identifiers of all inputs, by part and field, such as `INPUTS.pump.ratio`.
         pub const INPUTS: Inputs = {
             let mut base = 0;
             $(let $slot = $Part::<f64>::inputs(base as u8); base += $Part::<f64>::FIELDS.len();)*
@@ -210,17 +211,17 @@ optional {
 }
 }
 
-/// A placeholder for values that are not inputs, such as those of the second oil.
+/// Placeholder passed instead of an input for values that are not inputs, such as those of the second oil.
 const NOWHERE: Input = Input::numbered(u8::MAX);
 
-/// One part of a case: its key and its fields.
+/// The declaration of one part of a case.
 #[derive(Clone, Copy, Debug)]
 pub struct PartDeclaration {
     /// Key of the part.
     pub key: &'static str,
     /// Fields of the part.
     pub fields: &'static [Field],
-    /// The place common to all fields of the part; `None` if each field has its own.
+    /// The place in the circuit where all fields of the part act; `None` if each field states its own.
     pub place: Option<Place>,
     /// Whether the part is optional.
     pub optional: bool,
@@ -255,7 +256,7 @@ impl Input {
     pub const AMBIENT: Input = INPUTS.now.ambient;
     /// Road speed.
     pub const ROAD_SPEED: Input = INPUTS.now.road_speed;
-    /// Viscosity factor.
+    /// Factor on the viscosity of the oil.
     pub const OIL_THICKNESS: Input = INPUTS.oil.thickness;
 }
 
@@ -265,7 +266,7 @@ impl Input {
         (0..COUNT).map(|i| Input::numbered(i as u8))
     }
 
-    /// The part and field of this input.
+    /// The declarations of the input's part and field.
     fn declaration(self) -> (&'static PartDeclaration, &'static Field) {
         let mut at = self.number();
         for part in PARTS {
@@ -277,7 +278,7 @@ impl Input {
         (&PARTS[0], &PARTS[0].fields[0])
     }
 
-    /// The declaration of the input.
+    /// The declaration of the input's field.
     pub fn field(self) -> &'static Field {
         self.declaration().1
     }
@@ -325,7 +326,7 @@ impl<T: Copy> Case<T> {
         copy
     }
 
-    /// Whether another case has the same parts and choices, so that the two can be mixed.
+    /// Whether another case has the same parts and configuration options, so that the two can be combined with `Mix`.
     pub fn same_shape(&self, other: &Case<T>) -> bool {
         self.shape == other.shape
             && Input::all().all(|i| self.get(i).is_some() == other.get(i).is_some())
@@ -333,7 +334,8 @@ impl<T: Copy> Case<T> {
 }
 
 impl Case {
-    /// A copy of this case, which holds half-widths, with the uncertainty of one input set: a half-width or a factor.
+    /// For a case that holds uncertainties: a copy in which one input has the uncertainty of `measure`, either a
+    /// half-width or a factor.
     pub fn with_uncertainty(&self, input: Input, measure: Measure) -> Self {
         let mut copy = self.with(input, measure.spread);
         copy.factors.put(input, measure.factor);
@@ -342,12 +344,13 @@ impl Case {
 }
 
 impl Case {
-    /// A copy of the case in dual numbers, which carry the derivative with respect to one input.
+    /// Converts the case to dual numbers, which carry the derivative with respect to one input.
     pub fn along(&self, input: Input) -> Case<Dual64> {
         self.map(&mut |i, v| Dual64::new(*v, if i == input { 1.0 } else { 0.0 }))
     }
 
-    /// The derivatives of results of this case with respect to the inputs that `along` selects, all at once.
+    /// Computes the derivatives of the results of `reckon` with respect to all inputs that `along` selects, in one
+    /// pass.
     pub fn slopes(
         &self,
         along: impl Fn(Input) -> bool,
@@ -356,8 +359,8 @@ impl Case {
         self.slopes_about(f64::NAN, along, |case, _| reckon(case)).1
     }
 
-    /// Derivatives of results that depend on an additional unknown, at a given value of it: with respect to the
-    /// unknown, and with respect to the inputs.
+    /// Computes the derivatives of results that also depend on an additional unknown, at the value `unknown`. Returns
+    /// the derivatives with respect to this unknown, and those with respect to the inputs.
     pub fn slopes_about(
         &self,
         unknown: f64,
@@ -381,7 +384,7 @@ impl Case {
         (across, Slopes { width, row, rows })
     }
 
-    /// A copy of the case in dual numbers with zero derivatives.
+    /// Converts the case to dual numbers with zero derivatives.
     pub fn constant(&self) -> Case<Dual64> {
         self.map(&mut |_, v| Dual64::from(*v))
     }
@@ -402,8 +405,8 @@ impl Slopes {
         Some(&self.rows[at..at + self.width])
     }
 
-    /// Total derivatives if an unknown adjusts so that the first result stays constant; `across` holds the derivatives
-    /// with respect to this unknown.
+    /// Converts the derivatives to total ones, for an unknown that adjusts itself so that the first result stays
+    /// constant; `across` holds the derivatives with respect to this unknown.
     pub fn giving(mut self, across: &[f64]) -> Self {
         for row in self.rows.chunks_exact_mut(self.width) {
             let gives = -row[0] / across[0];
@@ -414,7 +417,7 @@ impl Slopes {
     }
 }
 
-/// Two cases of the same shape, to be mixed place by place.
+/// Two cases with the same parts and configuration options, whose inputs can be mixed place by place.
 #[derive(Clone, Debug)]
 pub struct Mix<'a> {
     from: &'a Case,
@@ -457,7 +460,7 @@ impl<'a> Mix<'a> {
 }
 
 impl<N: Real> Case<N> {
-    /// The oil that acts in each place of the circuit.
+    /// Returns a function that gives the oil, with its present properties, in each place of the circuit.
     pub fn oils(&self) -> impl Fn(Place) -> OilNow<N> {
         let own = self.oil.now(&self.curve, self.now.oil_temp);
         let other = self

@@ -1,4 +1,4 @@
-//! Cautions about an answer: a key and the related figures. The wording is made where answers are printed.
+//! Cautions about an answer: each has a key and the related figures. The code that prints answers puts them into words.
 
 #[cfg(feature = "logs")]
 use super::log::LogCaution;
@@ -21,19 +21,20 @@ pub enum Caution {
     EngineOff,
     /// The pressure is too low to keep the fan turning.
     FanStalled,
-    /// The pump inlet is starved, or nearly so.
+    /// The pump inlet is starved, or close to it.
     InletStarved,
     /// The oil is so thick that the vanes of a vane pump may stick.
     VanesMayStick,
-    /// Viscous friction and filling are extrapolated above this viscosity.
+    /// Above this viscosity, the viscous friction and the filling of the pump are extrapolated.
     FrictionExtrapolated { limit: f64 },
     /// The oil is thinner than pump makers allow.
     OilThin { recommended: f64 },
-    /// The pressure at the motor outlet is above what common shaft seals hold.
+    /// The pressure at the motor outlet is higher than common shaft seals withstand.
     SealPressure { limit: f64 },
     /// Inputs that affect the answer but are missing from the machine file.
     LeftOut { inputs: Vec<Input> },
-    /// Two limits meet at this operating point: the change of fan speed for 1 % less viscosity, and for 1 % more.
+    /// Two limits meet at this operating point, so that thinner and thicker oil have different effects: the change of
+    /// fan speed for 1 % less viscosity, and for 1 % more.
     TwoLimitsMeet { thinner: f64, thicker: f64 },
     /// At idle the alternator cannot supply the electric fans.
     AlternatorShort,
@@ -48,23 +49,23 @@ pub enum Caution {
     /// The curve fitted to a fan deviates from its points: the fan's name, and the deviation as a fraction of its
     /// maximum pressure.
     FanCurveMisfit { fan: String, fraction: f64 },
-    /// A fan works outside the points of its data sheet.
+    /// A fan operates outside the range of the points in its data sheet.
     FanBeyondData,
     /// Electric fans are rated at free flow and deliver less through stacked cores.
     FansRatedFree,
     /// The oil exceeds the stated temperature before the coolant reaches its limit.
     OilGivesOutFirst { limit: f64 },
-    /// The accuracy of the temperatures at standstill.
+    /// The computed temperatures at standstill are of limited accuracy.
     AccuracyStanding,
     /// Two oils may be incompatible when mixed.
     OilsMayDisagree,
-    /// Steering or brake boost may share the circuit; `shares` if the steering certainly does.
+    /// Steering or brake boost may share the circuit; `shares` is true if the steering certainly does.
     SteeringAtRisk { shares: bool },
-    /// The system must be bled after an oil change, and the used oil handed in.
+    /// The system must be bled after an oil change, and the used oil taken to a collection point.
     BleedAndCheck,
-    /// The volumes of oil that are stagnant, mix, and are exchanged are engineering assumptions.
+    /// How much of the oil stagnates, how much mixes, and how much is exchanged are engineering assumptions.
     ExchangeAssumed,
-    /// The pump must not run dry while oil is poured through.
+    /// The pump must not run dry while fresh oil is poured in and the old oil runs out.
     PumpMayRunDry,
     /// Coolant or oil heats up without limit: the reason in words.
     NoSteadyState { why: &'static str },
@@ -80,19 +81,19 @@ pub enum Caution {
     CoolantFreezes { glycol: f64, at: f64 },
     /// The engine lacks the required power.
     EngineLacksPower,
-    /// More than one fan speed balances, because air drives the fan.
+    /// Because the airflow drives the fan, the balance has more than one solution for the fan speed.
     SeveralFanSpeeds,
-    /// At standstill the answer depends on how much air recirculates.
+    /// At standstill the answer depends on how much hot air recirculates.
     Recirculation,
-    /// The road does not load the engine of a machine without a vehicle.
+    /// The machine has no vehicle data, so driving on the road puts no load on its engine.
     NoVehicle,
     /// The pump's inlet is starved at times.
     InletStarvedAtTimes,
     /// The fan is stopped at times, with the engine running.
     FanStandsAtTimes,
-    /// A given field that has no effect, by its key.
+    /// A field was given that has no effect: its key.
     NoEffect { field: &'static str },
-    /// About a log.
+    /// A caution about a log.
     #[cfg(feature = "logs")]
     Log(LogCaution),
     /// A test made twice in the same condition: its key, its reading, the two values with their half-widths, and
@@ -103,17 +104,18 @@ pub enum Caution {
         values: [(f64, f64); 2],
         contradict: bool,
     },
-    /// The readings name a different machine.
+    /// The readings file names a machine other than the one used: the machine named, and the one used.
     OtherMachine { named: String, here: String },
     /// There are too few readings to narrow the uncertainties much.
     FewReadings,
-    /// The model does not fit the readings, so the machine narrowed by them is not a valid baseline.
+    /// The model does not fit the readings, so the machine that was fitted to them is not a valid baseline.
     NoFit,
-    /// A log named in the notebook that is not read here, only by the command line.
+    /// The notebook names a log that is not read here, because only the command-line program reads it: its file name.
     LogNotRead { file: String },
-    /// An input that the readings shifted by more than its ±.
+    /// The readings shifted this input by more than its ±.
     MovedFar { input: Input },
-    /// The probabilities depend on how common each cause is; `status` is the source of these weights and may be empty.
+    /// The probabilities depend on assumed weights, which state how common each cause is; `status` is the source of the
+    /// weights and may be empty.
     PriorsJudged { status: String },
     /// The thresholds of "nothing wrong that matters": the change of fan speed as a fraction, and the rise of coolant
     /// temperature if the heat side is included.
@@ -122,9 +124,9 @@ pub enum Caution {
     NoBaseline,
     /// All readings are of one kind, so they are not conclusive.
     OneKind,
-    /// Faults that are not considered, given by their keys.
+    /// Faults that were not considered: their keys.
     FaultsLeftOut { faults: Vec<&'static str> },
-    /// The viscosity windows are those common for gear pumps.
+    /// The viscosity ranges used are those common for gear pumps.
     CommonWindows,
     /// The machine's maker decides which oils are approved.
     ApprovedOil,
@@ -134,8 +136,8 @@ pub enum Caution {
     Compatibility,
     /// The machine is invented.
     InventedMachine,
-    /// A caution about something other than the main subject: the baseline of a comparison, the old oil, the log after
-    /// the repair.
+    /// A caution about something other than the main subject of the answer, such as the baseline of a comparison, the
+    /// old oil, or the log after the repair.
     Of { whose: Whose, caution: Box<Caution> },
 }
 
@@ -144,7 +146,7 @@ pub enum Caution {
 pub enum Whose {
     /// The baseline of the comparison.
     Baseline,
-    /// The oil in the machine.
+    /// The old oil, which is in the machine.
     OldOil,
     /// The log after the repair.
     LogAfter,
@@ -217,7 +219,7 @@ impl Caution {
         }
     }
 
-    /// The same caution, marked as about another subject.
+    /// The same caution, marked as referring to another subject.
     pub fn of(self, whose: Whose) -> Self {
         Self::Of {
             whose,

@@ -1,4 +1,5 @@
-//! A table written by hand: cells are separated by commas, semicolons or tabs, and comments follow a `#`.
+//! Reads a table written by hand: cells are separated by commas, semicolons or tabs, and lines that begin with `#` are
+//! comments.
 
 use crate::trouble::Trouble;
 use std::borrow::Cow;
@@ -22,15 +23,16 @@ pub(crate) struct Line<'t> {
 pub(crate) struct Cells<'t> {
     /// Comments above the headings.
     pub about: Vec<&'t str>,
-    /// The cell separator, as used by the headings.
+    /// The cell separator, as found in the heading row.
     pub separator: char,
-    /// The first non-empty line.
+    /// The first line that is neither empty nor a comment.
     pub head: Line<'t>,
-    /// The non-empty lines below the headings.
+    /// The lines below the headings that are neither empty nor comments.
     pub rows: Vec<Line<'t>>,
 }
 
-/// Each line's position, text and number from 1, without line ends and byte-order marks.
+/// The lines of a text, each with its position in bytes, its text without line end and byte-order mark, and its number
+/// from 1.
 fn lines(text: &str) -> impl Iterator<Item = (usize, &str, usize)> {
     let mut from = 0;
     text.split_inclusive('\n')
@@ -44,7 +46,7 @@ fn lines(text: &str) -> impl Iterator<Item = (usize, &str, usize)> {
         })
 }
 
-/// Whether a line is a comment.
+/// The text of a comment, without the `#`; `None` if the line is not a comment.
 fn remark(line: &str) -> Option<&str> {
     Some(line.trim_start().strip_prefix('#')?.trim())
 }
@@ -55,14 +57,14 @@ fn is_empty(line: &str) -> bool {
     line.chars().all(is_gap)
 }
 
-/// The first non-empty line of a text; empty if there is none.
+/// The first line of a text that is neither empty nor a comment; empty if there is none.
 pub(crate) fn head_of(text: &str) -> &str {
     let mut said = lines(text).filter(|(_, line, _)| remark(line).is_none() && !is_empty(line));
     said.next().map_or("", |(_, line, _)| line)
 }
 
 impl<'t> Cells<'t> {
-    /// The table in a text; `None` if the text is empty.
+    /// Reads the table in a text; `None` if there are only empty lines and comments.
     pub fn read(text: &'t str) -> Option<Self> {
         let mut about = Vec::new();
         let mut found: Option<Self> = None;

@@ -1,4 +1,5 @@
-//! Checks of the inputs of a case, identical for all sources: files, flags, forms and the library.
+//! Checks the inputs of a case. The checks are the same whether the inputs come from files, flags, forms or the
+//! library.
 
 use super::case::{Case, INPUTS};
 use super::read::in_range;
@@ -8,7 +9,7 @@ use crate::trouble::Trouble;
 
 /// A conflict between inputs.
 pub(super) struct Clash {
-    /// The inputs involved, the one to report first.
+    /// The inputs involved; the error is reported at the first one.
     pub inputs: &'static [Input],
     /// The error.
     pub trouble: Trouble,
@@ -17,7 +18,7 @@ pub(super) struct Clash {
 /// A function that returns the value of an input, if present.
 type Value<'a> = &'a dyn Fn(Input) -> Option<f64>;
 
-/// One check.
+/// One check: the inputs involved, and a function that returns the error if the check fails.
 struct Check {
     inputs: &'static [Input],
     failed: fn(Value<'_>) -> Option<Trouble>,
@@ -39,7 +40,7 @@ fn sum(value: Value<'_>, inputs: [Input; 3]) -> f64 {
     inputs.into_iter().filter_map(value).sum()
 }
 
-/// A pressure in words.
+/// A pressure as text, with its unit.
 fn pressure(si: f64) -> String {
     Units::Si.show(Kind::Pressure, si)
 }
@@ -202,7 +203,7 @@ const CHECKS: &[Check] = &[
     },
 ];
 
-/// The conflicts between the values of a machine or a case.
+/// Finds the conflicts between the input values of a machine or a case.
 pub(super) fn clashes(value: Value<'_>) -> impl Iterator<Item = Clash> {
     CHECKS.iter().filter_map(move |check| {
         (check.failed)(value).map(|trouble| Clash {
@@ -230,14 +231,14 @@ impl Case {
         wrong
     }
 
-    /// The first conflict between its inputs, if any.
+    /// The first conflict between the inputs of the case, if there is any.
     pub fn clash(&self) -> Option<Trouble> {
         let value = |input| self.get(input);
         clashes(&value).next().map(|clash| clash.trouble)
     }
 
-    /// A copy of the case with one input set and checked: rejects an input of a missing part, a value out of range and
-    /// a conflict with other inputs.
+    /// A copy of the case with one input set. The result is an error if the case lacks the part, the value is out of
+    /// range, or it conflicts with other inputs.
     pub fn set(&self, input: Input, value: f64) -> Result<Case, Trouble> {
         if self.get(input).is_none() {
             return Err(missing(input));

@@ -12,8 +12,8 @@ use crate::trouble::{Trouble, Troubles};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
-/// All inputs of one balance, checked: every value is within its range, every required part is present, and nothing
-/// conflicts. Each value has a half-width (about 95 %).
+/// A case that has been checked: every value is within its range, every required part is present, and no values
+/// conflict. Each value has an uncertainty, as a half-width (about 95 %).
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(try_from = "SiCase", into = "SiCase")]
 pub struct CheckedCase {
@@ -22,7 +22,7 @@ pub struct CheckedCase {
 }
 
 impl CheckedCase {
-    /// Checks a machine with an oil in a condition.
+    /// Makes the case of a machine with an oil in an operating condition, and checks it.
     pub fn new(machine: &Machine, oil: &OilSheet, now: &Now) -> Result<Self, Troubles> {
         let (case, spread) = machine.case(oil, now)?;
         Ok(Self { case, spread })
@@ -33,7 +33,7 @@ impl CheckedCase {
         self.case.get(input)
     }
 
-    /// The half-width of an input (about 95 %), SI.
+    /// The uncertainty of an input, SI, as a half-width (about 95 %).
     pub fn half_width(&self, input: Input) -> Option<f64> {
         self.spread.get(input)
     }
@@ -46,7 +46,7 @@ impl CheckedCase {
         })
     }
 
-    /// A copy of the case with one input set from text: `16 cm³/rev ± 3 %`.
+    /// A copy of the case with one input set from text such as `16 cm³/rev ± 3 %`.
     pub fn typed(&self, input: Input, text: &str) -> Result<Self, Trouble> {
         let measure = parse(input.field().kind, text)
             .and_then(|m| in_range(input.field(), m, Units::Si))
@@ -67,7 +67,7 @@ impl CheckedCase {
         &self.case
     }
 
-    /// The half-widths as a case.
+    /// A case that holds the half-width of each input instead of its value.
     pub fn spread(&self) -> &Case {
         &self.spread
     }
@@ -103,15 +103,15 @@ struct SiCase {
     /// The half-width of each input that has one, SI.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     half_widths: BTreeMap<String, f64>,
-    /// The inputs whose uncertainty is a factor: such an input is log-normal, and its half-width is the value times the
-    /// logarithm of the factor.
+    /// The inputs whose uncertainty is a factor: such an input has a log-normal distribution, and its half-width is the
+    /// value times the logarithm of the factor.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     factors: Vec<String>,
-    /// Points of the oil's viscosity: K, m²/s.
+    /// Viscosity points of the oil: temperature, K, and kinematic viscosity, m²/s.
     viscosity: Vec<(f64, f64)>,
-    /// The word chosen for each choice.
+    /// The word that is set for each configuration option.
     choices: BTreeMap<String, String>,
-    /// Whether the valve is without power.
+    /// Whether the control valve is unplugged.
     #[serde(default)]
     unplugged: bool,
 }

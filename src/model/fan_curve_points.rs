@@ -1,4 +1,5 @@
-//! Data points of a fan curve from its maker: a table of airflow, speed, static pressure, shaft power and air density.
+//! Reads the data points of a fan curve from the fan's maker: a table of airflow, speed, static pressure, shaft power
+//! and air density.
 
 use super::point_table::{PointColumn, PointRow, Shape};
 use super::read::Reader;
@@ -82,7 +83,7 @@ impl FanCurvePoint {
         })
     }
 
-    /// The error if the fan delivers at least as much power to the air as its shaft takes.
+    /// Returns an error if the air receives at least as much power as the shaft, which is impossible.
     fn impossible(&self) -> Option<Trouble> {
         let (air, shaft) = (self.flow * self.pressure?.value, self.power?.value);
         (air >= shaft).then(|| {

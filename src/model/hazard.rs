@@ -1,13 +1,13 @@
-//! Hazards to people and machine during tests and repairs. The wording is made where answers are printed.
+//! Hazards to people and machine during tests and repairs. The code that prints answers puts them into words.
 
 /// A hazard to people or machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Hazard {
-    /// Oil under pressure: jets of oil, and lines that are opened.
+    /// Oil under pressure, which may jet out, especially from an opened line.
     Pressure,
     /// A pump whose outlet is blocked.
     Outlet,
-    /// A fan that starts by itself, and its blades.
+    /// The blades of a fan that may start by itself.
     Fan,
     /// Hot oil, hoses, coolant and core, and exhaust gas.
     Hot,
@@ -23,7 +23,7 @@ pub enum Hazard {
     Shared,
     /// An oil that the machine's maker does not approve.
     Approval,
-    /// Wear that a thicker oil hides.
+    /// Wear that is hidden by a thicker oil.
     Masking,
     /// A raised relief setting.
     ReliefSetting,
@@ -31,7 +31,7 @@ pub enum Hazard {
     FailSafe,
     /// Dirt in the circuit.
     Dirt,
-    /// Used oil on the skin and as waste.
+    /// Used oil, which must not stay on the skin and must be disposed of properly.
     UsedOil,
     /// Wires overloaded by the fan's current.
     Wiring,

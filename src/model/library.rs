@@ -9,7 +9,7 @@ use std::io::Read;
 use std::path::Path;
 use std::sync::OnceLock;
 
-/// The built-in machines: key and text.
+/// The built-in machines: the key and the file text of each.
 pub const MACHINES: [(&str, &str); 4] = [
     (
         "light-truck",
@@ -23,7 +23,7 @@ pub const MACHINES: [(&str, &str); 4] = [
     ),
 ];
 
-/// The built-in oils: key and text.
+/// The built-in oils: the key and the file text of each.
 pub const OILS: [(&str, &str); 8] = [
     (
         "central-hydraulic",
@@ -59,7 +59,7 @@ pub const OILS: [(&str, &str); 8] = [
     ),
 ];
 
-/// The built-in trips: key and table. All are invented.
+/// The built-in trips: the key and the table of each. All are invented.
 pub const TRIPS: [(&str, &str); 4] = [
     ("jam", include_str!("../../models/trips/jam.csv")),
     ("commute", include_str!("../../models/trips/commute.csv")),
@@ -83,7 +83,7 @@ pub enum Lookup {
 }
 
 impl Lookup {
-    /// The text for a name: from the library, or from a file.
+    /// The text of the library entry or file with a given name; `what` says in errors what was looked for.
     pub fn text(self, name: &str, library: &[(&str, &str)], what: &str) -> Result<String, Trouble> {
         if let Some((_, text)) = library.iter().find(|(key, _)| *key == name) {
             return Ok((*text).to_string());
@@ -151,7 +151,7 @@ fn is_path(oil: &str) -> bool {
     !oil.contains('=') && oil.contains(['/', '\\', '.'])
 }
 
-/// The oil named in a file; a relative path is resolved from the file's folder.
+/// The oil that a machine file names; a relative path is resolved from the folder of that file.
 pub fn beside(file: &str, oil: &str) -> String {
     match Path::new(file).parent() {
         Some(folder) if is_path(oil) => folder.join(oil).to_string_lossy().into_owned(),
@@ -196,7 +196,7 @@ fn opened(path: &str) -> Result<File, Trouble> {
     }
 }
 
-/// The whole content of a reader, up to the size limit.
+/// Reads the whole content of a reader; content beyond the size limit is an error.
 fn limited(reader: impl Read) -> Result<Vec<u8>, Trouble> {
     let mut bytes = Vec::new();
     // One more byte than the limit is read, to detect a file that exceeds it.

@@ -1,4 +1,4 @@
-//! Data points of a pump or motor from its maker: a table of pressure, speed, flow, torque, and viscosity or
+//! Reads the data points of a pump or motor from its maker: a table of pressure, speed, flow, torque, and viscosity or
 //! temperature.
 
 use super::point_table::{PointColumn, Shape};
@@ -25,8 +25,7 @@ pub struct MachinePoint {
     pub oil_temp: Option<f64>,
 }
 
-/// The columns of a table of points: heading, kind, minimum and maximum, an example. Pressure and speed are required,
-/// and flow or torque.
+/// The columns of the table: for each, its heading, kind of quantity, minimum, maximum, and an example.
 const POINT_COLUMNS: [PointColumn; 6] = [
     ("pressure", Kind::Pressure, 1e4, 6e7, "100 bar"),
     ("speed", Kind::Speed, 1.0, 2000.0, "1500 rpm"),

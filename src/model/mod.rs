@@ -1,4 +1,4 @@
-//! Turns text input into a case.
+//! Turns text input (files, flags, forms) into a case, which holds the values of all inputs of a computation.
 
 mod ask;
 mod auxiliary_fan;

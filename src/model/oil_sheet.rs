@@ -23,7 +23,7 @@ pub struct OilSheet {
     pub oil: Oil,
     /// The uncertainty of these properties, as half-widths of about 95 %.
     pub spread: Oil,
-    /// Whether the uncertainty of each property is a factor, in the order of the fields.
+    /// For each property, in the order of the fields: whether its uncertainty is a factor.
     pub factors: Vec<bool>,
 }
 
@@ -56,7 +56,8 @@ fn entry(words: &str) -> Result<Entry, Trouble> {
     }
 }
 
-/// The density at 15 °C of an oil that has density `rho` at `t`, with the usual thermal expansion.
+/// The density at 15 °C of an oil that has the density `rho` at temperature `t` (K), from its coefficient of thermal
+/// expansion.
 fn density_at_15(oil: &Oil, t: f64, rho: f64) -> f64 {
     rho / (1.0 - oil.expansion * (t - celsius(15.0)))
 }
@@ -157,8 +158,8 @@ impl OilSheet {
         }
     }
 
-    /// The blend of a volume fraction `share` (0 to 1) of `b` with `a` as the rest: viscosity by ASTM D7152, density by
-    /// volume, all other properties in proportion. Says nothing about the compatibility of the two oils.
+    /// Blends a volume fraction `share` (0 to 1) of oil `b` with oil `a` as the rest: viscosity by ASTM D7152, density
+    /// by volume, all other properties in proportion. The result does not imply that the two oils are compatible.
     pub fn blend(a: &Self, b: &Self, share: f64) -> Result<Self, Trouble> {
         let of_b = share.clamp(0.0, 1.0);
         let curve = Curve::blend(&[
@@ -171,7 +172,8 @@ impl OilSheet {
             a.map(&mut |i, v| b.slot(i).map_or(*v, |theirs| mixed(*v, *theirs)))
         };
         let mut oil = between(&a.oil, &b.oil);
-        // The curve already includes the viscosity factors; the densities are averaged by volume at every temperature.
+        // The blended curve already includes the viscosity factors. The expansion is chosen so that the density is the
+        // average by volume at every temperature.
         oil.thickness = 1.0;
         oil.expansion = mixed(
             a.oil.density * a.oil.expansion,
@@ -213,7 +215,7 @@ impl OilSheet {
     }
 }
 
-/// The default properties and their uncertainty, for what a data sheet does not give.
+/// The default properties and their uncertainty, used for properties that a data sheet does not give.
 fn usual() -> (Oil, Oil) {
     let value = |i: usize| Ok::<f64, ()>(Oil::<f64>::FIELDS.get(i).map_or(0.0, |f| f.usual));
     let oil = Oil::try_make(&mut |i| value(i)).unwrap_or(Oil {

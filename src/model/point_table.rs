@@ -1,5 +1,5 @@
-//! A maker's table of points: named columns, with units in every cell or in the heading. Each error is reported at its
-//! cell.
+//! Reads a maker's table of data points: the columns are named, and the units are in the cells or in the headings. Each
+//! error is reported at its cell.
 
 use super::cells::{Cells, Line};
 use super::read::Reader;
@@ -7,13 +7,13 @@ use crate::quantity::{Kind, Measure, Units, parse, parse_in};
 use crate::trouble::Trouble;
 use std::ops::Range;
 
-/// A column: heading, kind, minimum and maximum, an example.
+/// A column: its heading, kind of quantity, minimum, maximum, and an example.
 pub type PointColumn = (&'static str, Kind, f64, f64, &'static str);
 
 /// Maximum number of points.
 const MOST: usize = 2000;
 
-/// The columns of a table, and the groups of columns of which every row needs one each.
+/// The columns of a table, and groups of columns: every row needs a value from at least one column of each group.
 pub(super) struct Shape {
     pub columns: &'static [PointColumn],
     pub needs: &'static [&'static [&'static str]],
@@ -21,7 +21,7 @@ pub(super) struct Shape {
 
 /// One row of the table.
 pub(super) struct PointRow {
-    /// Line in the table, from 1.
+    /// Line number of the row in the table, from 1.
     pub line: usize,
     /// The values by column, SI.
     pub values: Vec<Option<Measure>>,
@@ -140,7 +140,7 @@ impl Shape {
         whole.then_some(found)
     }
 
-    /// The required columns in words.
+    /// Describes the required columns in words.
     fn needed(&self) -> String {
         let groups: Vec<String> = self.needs.iter().map(|g| g.join(" or ")).collect();
         let (last, rest) = groups
@@ -149,7 +149,7 @@ impl Shape {
         format!("{}, and {last}", rest.join(", "))
     }
 
-    /// The columns in words.
+    /// Describes all columns in words, for error messages.
     fn words(&self) -> String {
         let names: Vec<&str> = self.columns.iter().map(|c| c.0).collect();
         format!(
@@ -162,7 +162,7 @@ impl Shape {
     }
 }
 
-/// A cell in SI, within the range of its column.
+/// Parses a cell, and checks that the value is within the range of its column.
 fn value(
     &(name, kind, low, high, _): &PointColumn,
     words: &str,

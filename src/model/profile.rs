@@ -1,4 +1,4 @@
-//! A trip: road, engine and weather versus time, as a table.
+//! A trip: a table of road, engine and weather conditions versus time.
 
 use super::case::{Case, Condition};
 use super::cells::{Cells, Line};
@@ -8,8 +8,8 @@ use crate::part::{LUGGING, Vehicle};
 use crate::quantity::{Kind, Units, parse};
 use crate::trouble::{Trouble, Troubles, near};
 
-/// The content of a column: its name without the unit, the input of the condition that it sets (or empty), its kind,
-/// and the suffixes that name its unit.
+/// A column of a trip: its name without the unit, the input of the operating condition that it sets (empty if none),
+/// its kind of quantity, and the suffixes of the name that stand for its units.
 struct Column {
     name: &'static str,
     field: &'static str,
@@ -81,7 +81,7 @@ const fn column(
     }
 }
 
-/// Indices of the columns that do more than set an input of the condition.
+/// Indices of the columns that need special handling.
 const TIME: usize = 0;
 const ENGINE_SPEED: usize = 2;
 const GEAR: usize = 3;
@@ -89,7 +89,7 @@ const COMMAND: usize = 8;
 const COOLANT: usize = 11;
 const OIL: usize = 12;
 
-/// The word in a table for a command that the fan control sets.
+/// The word in a cell of the command column if the fan control sets the command.
 const AUTOMATIC: &str = "automatic";
 
 /// Maximum number of rows.
@@ -103,7 +103,7 @@ const TOLD: usize = 20;
 pub struct Profile {
     /// Key by which the trip is selected.
     pub key: String,
-    /// The comments at the top of the file, each after a `#`.
+    /// The comments at the top of the file, without their `#`.
     pub about: Vec<String>,
     /// The columns found, by name.
     pub columns: Vec<&'static str>,
@@ -121,18 +121,18 @@ struct Typed {
     cells: [Option<f64>; COLUMNS.len()],
 }
 
-/// One moment of a trip; the condition applies until the next moment.
+/// The operating condition at one moment of a trip; `towards` gives the condition between this moment and the next.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Leg {
     /// Time, s.
     pub time: f64,
-    /// The condition at this time. The oil temperature, air temperature and command of the condition are not used.
+    /// The operating condition at this time. Its oil temperature, air temperature and command are not used.
     pub now: Condition,
-    /// The command, if imposed; otherwise the fan control sets it.
+    /// The fan command, if the trip gives one; `None` if the fan control sets it.
     pub command: Option<f64>,
 }
 
-/// The meaning of a heading: the column's position, and the unit of its values as typed.
+/// The meaning of a heading: the index of its column in `COLUMNS`, and the unit in which its cells are given.
 type Head = (usize, &'static str);
 
 fn head(words: &str) -> Result<Head, Trouble> {
@@ -170,7 +170,8 @@ fn head(words: &str) -> Result<Head, Trouble> {
     .hint(hint))
 }
 
-/// A cell as a number in SI, within the range of its column.
+/// Parses a cell as a number in SI, and checks that it is within the range of its column; `comma` allows decimal
+/// commas.
 fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, Trouble> {
     let plain = if comma {
         words.replace(',', ".")
@@ -200,7 +201,7 @@ fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, 
     }
 }
 
-/// The headings of a table, each as a column's position and the unit of its values; records errors.
+/// Interprets the headings of a table and records errors; an unknown heading is `None`.
 fn read_heads(reader: &mut Reader<'_>, line: &Line<'_>) -> Vec<Option<Head>> {
     let mut found: Vec<Option<Head>> = Vec::new();
     for cell in &line.cells {
@@ -223,7 +224,7 @@ fn read_heads(reader: &mut Reader<'_>, line: &Line<'_>) -> Vec<Option<Head>> {
     found
 }
 
-/// The rows of a table below its headings; records errors, up to a maximum number.
+/// Reads the rows below the headings, and records errors up to a maximum number.
 fn read_rows(reader: &mut Reader<'_>, heads: &[Option<Head>], table: &Cells<'_>) -> Vec<Typed> {
     let mut rows: Vec<Typed> = Vec::new();
     for line in &table.rows {
@@ -246,7 +247,7 @@ fn read_rows(reader: &mut Reader<'_>, heads: &[Option<Head>], table: &Cells<'_>)
     rows
 }
 
-/// Parses one row, unless it has no time.
+/// Parses one row; `None` if it has no time.
 fn read_row(
     reader: &mut Reader<'_>,
     heads: &[Option<Head>],
@@ -339,8 +340,8 @@ impl Profile {
         })
     }
 
-    /// The trip of a machine. A missing value is taken from the previous row, or from the case. If no column gives the
-    /// engine speed, it is computed from gear and road speed.
+    /// Converts the rows of the table to the legs of a trip with a given machine. A missing value is taken from the
+    /// previous row, or from the case. If no column gives the engine speed, it is computed from gear and road speed.
     pub fn legs(&self, machine: &Machine, case: &Case) -> Result<Vec<Leg>, Troubles> {
         let (idle, full) = (machine.usual.idle.value, machine.usual.full.value);
         let mut troubles = Vec::new();
@@ -348,7 +349,7 @@ impl Profile {
         let mut legs: Vec<Leg> = Vec::with_capacity(self.rows.len());
         for row in &self.rows {
             for (place, held) in before.iter_mut().enumerate() {
-                // An empty command means the fan control.
+                // An empty command cell means that the fan control sets the command.
                 if place == COMMAND || row.cells[place].is_some() {
                     *held = row.cells[place];
                 }
@@ -400,8 +401,8 @@ impl Profile {
     }
 }
 
-/// The engine speed, rad/s, at a road speed in a given gear, or in the highest gear that does not make the engine lug;
-/// an error comes with the speed at which to continue.
+/// The engine speed, rad/s, at a road speed in a given gear; without a gear, in the highest one that does not make the
+/// engine lug. An error comes with a speed with which the computation can continue.
 fn geared(
     vehicle: &Vehicle,
     gear: Option<f64>,
@@ -425,7 +426,8 @@ fn geared(
 }
 
 impl Leg {
-    /// The condition at a time between this leg and the next: continuous values are interpolated, switched values held.
+    /// The operating condition at a time between this leg and the next: values that change continuously are
+    /// interpolated, all others keep their value of this leg.
     pub fn towards(&self, next: &Leg, time: f64) -> Condition {
         let span = next.time - self.time;
         let part = if span > 0.0 {
@@ -476,7 +478,7 @@ mod tests {
         assert_eq!(read.columns, ["time", "ambient", "road_speed"]);
         let last = read.rows[1].cells;
         assert!((last[TIME].unwrap() - 90.0).abs() < 1e-12);
-        // By hand: (86.5 − 32) · 5/9 = 30.28 °C; 30 mph = 13.41 m/s.
+        // Calculated by hand: (86.5 − 32) · 5/9 = 30.28 °C; 30 mph = 13.41 m/s.
         assert!((last[5].unwrap() - 303.428).abs() < 1e-3);
         assert!((last[1].unwrap() - 13.4112).abs() < 1e-9);
     }

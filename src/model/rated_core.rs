@@ -1,7 +1,8 @@
-//! The heat rejected by a core at its rating point, as stated in a data sheet, in place of its conductance.
+//! A core described by the heat that it rejects at its rating point, as in a data sheet, instead of by its conductance.
 //!
-//! A data sheet states the heat at a difference of the inlet temperatures (JIS D 1614); a conductance is heat per
-//! kelvin of the local difference between the two streams. One follows from the other by the effectiveness of the core.
+//! A data sheet states the heat for a given difference between the inlet temperatures of coolant and air (JIS D 1614).
+//! The conductance is heat per kelvin of the local temperature difference between the two streams. The effectiveness of
+//! the core relates one to the other.
 
 use super::case::INPUTS;
 use super::machine::Machine;
@@ -14,7 +15,7 @@ use crate::quantity::{Kind, Measure, Units};
 use crate::trouble::Trouble;
 use std::convert::Infallible;
 
-/// Heat at the rating point, and the difference of the inlet temperatures there.
+/// The fields for the heat at the rating point, and for the difference of the inlet temperatures there.
 pub(super) static RATED: [Field; 2] = [
     Field {
         key: "rated_heat",
@@ -36,11 +37,11 @@ pub(super) static RATED: [Field; 2] = [
     },
 ];
 
-/// Key of the conductance in its part.
+/// Key of the conductance in the section of the core.
 pub(super) const CONDUCTANCE: &str = "conductance";
 
-/// Air inlet temperature at the rating point, K *(engineering assumption; 20 K more or less change the conductance by
-/// less than a tenth)*.
+/// Air inlet temperature at the rating point, K *(engineering assumption; a difference of 20 K changes the conductance
+/// by less than a tenth)*.
 const AIR_AT: f64 = celsius(30.0);
 
 /// Two values of a conductance that differ by no more than this fraction agree, however small their ±.
@@ -52,8 +53,8 @@ pub(super) fn find(key: &str) -> Option<&'static Field> {
     RATED.iter().find(|f| f.key == key)
 }
 
-/// The conductance from the heat and the temperature difference at the rating point, which are both required; `given`
-/// is a conductance that is stated as well and must agree.
+/// Computes the conductance of a core from the heat and the temperature difference at its rating point, which are both
+/// required; `given` is a conductance that is stated as well and must agree with the result.
 pub(super) fn conductance(
     machine: &Machine,
     rated: [Option<Measure>; 2],
@@ -81,7 +82,8 @@ pub(super) fn conductance(
     };
     let at = |heat: f64, difference: f64| solved(&core, glycol, heat, difference);
     let middle = at(heat.value, difference.value)?;
-    // Derivatives from small steps: a step by the whole ± might exceed the heat that the air can carry.
+    // The derivatives are computed from small steps, because with a step of the whole ± the heat might exceed what the
+    // air can carry.
     let slope = |up: f64| (up - middle) / 1e-4;
     let by_heat = slope(at(heat.value * (1.0 + 1e-4), difference.value).unwrap_or(middle));
     let by_difference = slope(at(heat.value, difference.value * (1.0 + 1e-4))?);
@@ -94,7 +96,7 @@ pub(super) fn conductance(
     }
 }
 
-/// The stated conductance, if it agrees with the one found from the heat.
+/// Returns the stated conductance if it agrees with the one computed from the heat; otherwise an error.
 fn agrees(given: Measure, found: Measure, heat: Measure) -> Result<Measure, Trouble> {
     let apart = (given.value - found.value).abs();
     if apart <= given.spread.hypot(found.spread).max(AGREE * given.value) {
@@ -113,7 +115,7 @@ fn agrees(given: Measure, found: Measure, heat: Measure) -> Result<Measure, Trou
     )
 }
 
-/// A core with the values that its rating point needs; all others are the usual ones.
+/// A core with the machine's values for its rating point, and default values for everything else.
 fn core(value: &dyn Fn(Input) -> Option<f64>) -> Option<Core> {
     let of = INPUTS.core;
     Some(Core {

@@ -1,4 +1,4 @@
-//! Rating points of a core: a table of measured heat rejection.
+//! Reads the rating points of a core from a table of measured heat rejection.
 
 use super::cells::{Cells, Line};
 use super::read::Reader;
@@ -20,10 +20,10 @@ pub struct RatingPoint {
     pub heat: f64,
 }
 
-/// A column of a rating table: heading, kind, minimum and maximum, an example.
+/// A column of a rating table: its heading, kind of quantity, minimum, maximum, and an example.
 type RatingColumn = (&'static str, Kind, f64, f64, &'static str);
 
-/// The columns of a rating table: heading, kind, minimum and maximum, an example.
+/// The columns of a rating table.
 pub const RATING_COLUMNS: [RatingColumn; 5] = [
     ("air_speed", Kind::AirSpeed, 0.1, 30.0, "5 m/s"),
     ("coolant_flow", Kind::Flow, 1e-5, 0.1, "120 L/min"),
@@ -66,7 +66,7 @@ impl RatingPoint {
     }
 }
 
-/// The column of the heat.
+/// Index of the column with the heat.
 const HEAT: usize = 4;
 
 fn read(
@@ -154,7 +154,7 @@ fn read_row(
     point
 }
 
-/// A cell as a number in SI, within the range of its column.
+/// Parses a cell as a number in SI, and checks that it is within the range of its column.
 fn value(&(name, kind, low, high, example): &RatingColumn, words: &str) -> Result<f64, Trouble> {
     if words.is_empty() {
         return Err(Trouble::input(format!("no `{name}`"), example));
@@ -169,7 +169,7 @@ fn value(&(name, kind, low, high, example): &RatingColumn, words: &str) -> Resul
     Err(Trouble::input(found, expected).hint("is the unit right?"))
 }
 
-/// The columns as text.
+/// Describes the columns in words, for error messages.
 fn columns() -> String {
     format!(
         "columns {}, with a unit in every cell",

@@ -12,12 +12,12 @@ use toml::de::{DeTable, DeValue};
 pub(crate) struct Reader<'t> {
     source: &'t str,
     text: &'t str,
-    /// Where each line begins.
+    /// Position in bytes at which each line begins.
     lines: Vec<usize>,
     pub troubles: Troubles,
 }
 
-/// A table with the position of its header.
+/// A TOML table, with the position of its header in the text.
 pub(crate) struct Section<'a, 't> {
     pub table: &'a DeTable<'t>,
     pub span: Range<usize>,
@@ -56,7 +56,7 @@ impl<'t> Reader<'t> {
         self.troubles.push(trouble);
     }
 
-    /// A position in the text.
+    /// Converts a position in bytes to line and column.
     pub fn spot(&self, span: Range<usize>) -> Spot {
         let start = span.start.min(self.text.len());
         let line = self.lines.partition_point(|begin| *begin <= start);
@@ -70,7 +70,7 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// The document, as far as it can be read.
+    /// Parses the text as TOML, as far as possible; syntax errors are recorded.
     pub fn document(&mut self) -> Spanned<DeTable<'t>> {
         let (document, errors) = DeTable::parse_recoverable(self.text);
         for error in errors {
@@ -165,7 +165,8 @@ impl<'t> Reader<'t> {
         found
     }
 
-    /// One of several words under a key.
+    /// Reads a key with two allowed words; returns whether the second is given. Any other value is recorded as an
+    /// error.
     pub fn choice(
         &mut self,
         section: &Section<'_, 't>,
@@ -184,7 +185,7 @@ impl<'t> Reader<'t> {
         None
     }
 
-    /// The measure of a field under its key, checked against its range.
+    /// Reads the value of a field with its uncertainty, and checks it against the field's range; an error is recorded.
     pub fn measure(&mut self, section: &Section<'_, 't>, field: &Field) -> Option<Measure> {
         let value = section.table.get(field.key)?;
         let read = match value.get_ref() {
@@ -206,8 +207,8 @@ impl<'t> Reader<'t> {
         }
     }
 
-    /// The measures of all fields of a part, in order. A missing required field is recorded as an error, unless a
-    /// misspelling of its key was found.
+    /// Reads the values of all fields of a part, in order, with their uncertainty. A missing required field is recorded
+    /// as an error, unless a misspelling of its key was found.
     pub fn part(
         &mut self,
         section: &Section<'_, 't>,
@@ -297,7 +298,8 @@ fn plausible_uncertainty(
     Err(Trouble::input(found, expected).hint("± covers about 95 %: two standard deviations"))
 }
 
-/// A measure, if its value is within the field's range and its ± is reasonable; the error states the range in `units`.
+/// Returns the measure if its value is within the field's range and its ± is reasonable; otherwise an error, which
+/// states the range in `units`.
 pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<Measure, Trouble> {
     let checked = in_range_of(field.kind, field.low, field.high, measure, units);
     let inside = checked.map_err(|mut t| {
@@ -307,7 +309,8 @@ pub(crate) fn in_range(field: &Field, measure: Measure, units: Units) -> Result<
     plausible_uncertainty(field, inside, units)
 }
 
-/// A measure of a kind within a range, SI.
+/// Returns the measure if its value is between `low` and `high` (SI); otherwise an error, which states the range in
+/// `units`.
 pub fn in_range_of(
     kind: Kind,
     low: f64,

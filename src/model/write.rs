@@ -6,7 +6,7 @@ use crate::input::{Field, Input};
 use crate::quantity::{Kind, Measure};
 use std::fmt::Write;
 
-/// The text of a machine file with every field, its meaning and its range.
+/// Writes the text of a machine file, with every field, its meaning and its range.
 pub fn machine_text(machine: &Machine) -> String {
     let mut text = String::new();
     let quoted = |s: &str| s.replace('\\', "\\\\").replace('"', "\\\"");
@@ -47,7 +47,8 @@ pub fn machine_text(machine: &Machine) -> String {
         }
         for (input, field) in own.into_iter().zip(part.fields) {
             let mut one = String::new();
-            // Inputs missing from the machine file stay missing; written out, they would look like known values.
+            // An input that was missing from the machine file stays missing: if its default were written out, it would
+            // look like a known value.
             let given = machine
                 .value(input)
                 .filter(|_| !machine.left_out.contains(&input));
@@ -66,7 +67,7 @@ pub fn machine_text(machine: &Machine) -> String {
     text
 }
 
-/// The section of choices.
+/// Writes the section `[choices]`.
 fn write_choices(text: &mut String, machine: &Machine) {
     let _ = writeln!(text, "[choices]");
     let shape = &machine.shape;
@@ -89,7 +90,7 @@ fn write_choices(text: &mut String, machine: &Machine) {
     );
 }
 
-/// The section of correlations, if there are any.
+/// Writes the section `[correlations]`, if there are any.
 fn write_correlations(text: &mut String, machine: &Machine) {
     if machine.correlations.is_empty() {
         return;
@@ -112,7 +113,7 @@ fn write_correlations(text: &mut String, machine: &Machine) {
     }
 }
 
-/// One field: its meaning and range, and its value or default.
+/// Writes the lines of one field: its meaning and range, and its value or default.
 fn line(text: &mut String, field: &Field, measure: Option<Measure>, usual: f64) {
     let range = format!(
         "{} to {}",
@@ -139,7 +140,7 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     if m.spread <= 0.0 {
         value
     } else if let Some(factor) = m.by_factor() {
-        // As many decimals as give the factor's excess over one to four digits.
+        // Enough decimals to show the factor minus one to four significant digits.
         let decimals = (3.0 - (factor - 1.0).log10().floor()).clamp(2.0, 12.0) as usize;
         let factor = format!("{factor:.decimals$}");
         let factor = factor.trim_end_matches('0').trim_end_matches('.');
@@ -153,7 +154,7 @@ fn with_spread(kind: Kind, m: Measure) -> String {
     }
 }
 
-/// Four significant digits, as short as possible.
+/// Rounds to four significant digits.
 fn round(x: f64) -> f64 {
     format!("{x:.3e}").parse().unwrap_or(x)
 }

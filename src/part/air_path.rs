@@ -4,7 +4,7 @@ use crate::input::unit::{BAR, celsius};
 use crate::numeric::{Real, lesser};
 
 crate::part! {
-    /// The air path without the core.
+    /// The air path, apart from the core itself.
     AirPath {
         ram: Share [0.0, 1.0] 0.6, FanAir, "fraction of the dynamic pressure of the road speed that acts as ram pressure";
         grille: Number [0.0, 100.0] 3.0, FanAir, "loss coefficient of the grille, referred to the face velocity of the core";
@@ -16,7 +16,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// A zone of the core face with equipment upstream.
+    /// A zone of the core face that has other equipment upstream, such as a condenser or an oil cooler.
     Front {
         share: Share [0.01, 1.0] f64::NAN, FanAir, "fraction of the core face";
         drop: AirPressure [0.0, 0.1 * BAR] 0.0, FanAir, "air pressure drop of the equipment upstream, at the core's rated air speed";
@@ -37,7 +37,7 @@ crate::part! {
 }
 
 impl Front<f64> {
-    /// The equipment in this zone, in words: `condenser and oil cooler`.
+    /// Names the equipment in this zone, for example `condenser and oil cooler`.
     pub fn words(&self) -> String {
         let there: Vec<&str> = [
             (self.condenser > 0.0, "condenser"),
@@ -57,26 +57,27 @@ impl Front<f64> {
 }
 
 impl<N: Real> AirPath<N> {
-    /// Fraction of the air that recirculates, at road speed `v` (m/s).
+    /// Fraction of the air entering the core that is recirculated hot air, at road speed `v` (m/s).
     pub fn recirculated(&self, v: N) -> N {
         self.recirculation * self.standing(v)
     }
 
-    /// Fraction of the air that recirculates, if auxiliary fans also blow a fraction `back` of the core's airflow back
-    /// out of its front.
+    /// Fraction of the air entering the core that is recirculated hot air, if auxiliary fans also blow air back out of
+    /// the core face; `back` is that air as a fraction of the core's airflow.
     pub fn recirculated_with_fans(&self, v: N, back: N) -> N {
         let round = self.recirculated(v);
         round + (N::from(1.0) - round) * self.blown_back * self.standing(v) * back
     }
 
-    /// How close the vehicle is to standstill, 0 to 1, at road speed `v` (m/s).
+    /// Factor by which recirculation decreases with road speed `v` (m/s): 1 at standstill, towards 0 at high speed.
     fn standing(&self, v: N) -> N {
         (-(v / self.recirculation_speed).abs()).exp()
     }
 }
 
 impl<N: Real> Front<N> {
-    /// Heat of other coolers, W, at a fraction of the engine's maximum power.
+    /// Heat rejected by the other coolers in this zone, W, if the engine delivers the fraction `load` of its maximum
+    /// power.
     pub fn other_heat_at(&self, load: N) -> N {
         self.other_heat * (self.other_idle + (N::from(1.0) - self.other_idle) * load)
     }

@@ -13,12 +13,13 @@ crate::part! {
 }
 
 impl<N: Real> Alternator<N> {
-    /// Spare current, A; negative if the existing loads already exceed the output.
+    /// Current left for electric fans at idle, A; negative if the existing loads already exceed the alternator's
+    /// output.
     pub fn spare(&self) -> N {
         self.idle_output - self.other_load
     }
 
-    /// Shaft power, W, needed for a current (A).
+    /// Shaft power, W, that the alternator takes to deliver `current` (A).
     pub fn shaft_power(&self, current: N) -> N {
         current * self.voltage / self.efficiency
     }
@@ -32,7 +33,7 @@ mod tests {
     fn spares_and_takes_power() {
         let usual = Alternator::<f64>::usual();
         assert!((usual.spare() - 20.0).abs() < 1e-12);
-        // By hand: 11 A at 13.5 V are 148.5 W, at an efficiency of 55 % 270 W.
+        // Calculated by hand: 11 A at 13.5 V is 148.5 W; at an efficiency of 55 % this takes 270 W of shaft power.
         assert!((usual.shaft_power(11.0) - 270.0).abs() < 1e-9);
     }
 }

@@ -12,11 +12,11 @@ crate::part! {
 }
 
 impl<N: Real> Belt<N> {
-    /// The maximum speed, rad/s, at which the belt drives a pump that needs the torque `push` (N m) at any speed, plus
-    /// `drag` (N m) at the speed `full` (rad/s) that the engine gives without slip. The transmitted torque grows with
-    /// slip, from its limit at the rate of its growth: `push + drag·n/full = limit·(1 + growth·(1 − n/full))`. Above
-    /// `full` the belt does not slip, and the line is extended; below zero the pump is stopped. *(engineering
-    /// assumption)*
+    /// The pump speed `n`, rad/s, at which a slipping belt transmits exactly the torque that the pump needs. The pump
+    /// needs `push` (N m) at any speed, plus a torque proportional to speed that is `drag` (N m) at `full` (rad/s), the
+    /// speed without slip. The torque that the belt transmits starts at its limit and grows with slip: `push +
+    /// drag·n/full = limit·(1 + growth·(1 − n/full))`. A result above `full` means that the belt does not slip, and one
+    /// below zero that the pump stands still. *(engineering assumption)*
     pub fn speed<M: Over<N>>(&self, push: M, drag: N, full: N) -> M {
         let limit = self.torque_limit * self.grip;
         (-push + limit * (self.growth + 1.0)) * (full / (limit * self.growth + drag))
@@ -35,7 +35,7 @@ mod tests {
             grip: 1.0,
         };
         assert!((belt.speed(9.0, 1.0, 300.0) - 300.0).abs() < 1e-9);
-        // By hand: 9.5 + 1·n = 10·(1 + 0.05·(1 − n)) with n = 1/1.5.
+        // Calculated by hand: 9.5 + 1·n = 10·(1 + 0.05·(1 − n)) with n = 1/1.5.
         assert!((belt.speed(9.5, 1.0, 300.0) - 200.0).abs() < 1e-9);
         assert!(belt.speed(10.5, 1.0, 300.0).abs() < 1e-9);
         assert!(belt.speed(8.0, 1.0, 300.0) > 300.0);

@@ -1,10 +1,10 @@
-//! The coolant side: the coolant, its pump, the thermostat, and the fan control.
+//! The coolant side: the coolant, the coolant pump, the thermostat, and the fan control.
 
 use crate::input::unit::{BAR, L, L_MIN, RPM, celsius};
 use crate::numeric::{Real, greater, lesser, positive};
 
 crate::part! {
-    /// The coolant and the pressure cap.
+    /// The coolant, and the pressure cap of the cooling system.
     Coolant {
         glycol: Share [0.0, 0.7] 0.5, Heat, "ethylene glycol by volume; the rest is water";
         cap: Pressure [0.0, 3.0 * BAR] BAR, Heat, "opening pressure of the cap, gauge";
@@ -25,7 +25,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The thermostat.
+    /// The thermostat, which controls how much coolant flows through the radiator.
     Thermostat {
         opens: Temperature [celsius(40.0), celsius(120.0)] celsius(88.0), Heat, "coolant temperature at which the thermostat begins to open";
         full: Temperature [celsius(45.0), celsius(130.0)] celsius(100.0), Heat, "coolant temperature at which the thermostat is fully open";
@@ -35,7 +35,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The fan control.
+    /// The fan control, which sets the fan command from the coolant temperature.
     FanControl {
         begins: Temperature [celsius(40.0), celsius(130.0)] celsius(90.0), Heat, "coolant temperature up to which the command is at its minimum";
         full: Temperature [celsius(41.0), celsius(140.0)] celsius(103.0), Heat, "coolant temperature above which the command is full";
@@ -45,7 +45,7 @@ crate::part! {
     }
 }
 
-/// Position of `t` between `low` and `high`, 0 to 1.
+/// How far `t` is from `low` towards `high`: 0 at or below `low`, 1 at or above `high`.
 fn between<N: Real>(t: N, low: N, high: N) -> N {
     lesser(
         positive((t - low) / greater(high - low, N::from(0.1))),
@@ -53,11 +53,13 @@ fn between<N: Real>(t: N, low: N, high: N) -> N {
     )
 }
 
-/// The air conditioning switches on again this far below its cut-off temperature, K *(common practice, no source)*.
+/// Hysteresis of the air-conditioning cut-out, K: the compressor restarts this far below the cut-out temperature
+/// *(common practice, no source)*.
 const BACK_ON: f64 = 3.0;
 
 impl<N: Real> Coolant<N> {
-    /// Fraction of the time that the air conditioning may run with coolant at `t` (K); it cycles off and on.
+    /// Fraction of the time for which the air conditioning may run at coolant temperature `t` (K); near its cut-out
+    /// temperature it cycles on and off.
     pub fn lets_air_conditioning(&self, t: N) -> N {
         let low = self.air_conditioning_off - BACK_ON;
         N::from(1.0) - between(t, low, self.air_conditioning_off)
@@ -65,14 +67,14 @@ impl<N: Real> Coolant<N> {
 }
 
 impl<N: Real> CoolantPump<N> {
-    /// Flow, m³/s, at engine speed `n` (rad/s).
+    /// Coolant flow, m³/s, at engine speed `n` (rad/s) with the thermostat fully open.
     pub fn flow_at(&self, n: N) -> N {
         self.flow * self.health * n / self.rated_speed
     }
 }
 
 impl<N: Real> Thermostat<N> {
-    /// Fraction of the flow that goes to the radiator, at coolant temperature `t` (K).
+    /// Fraction of the coolant flow that passes through the radiator at coolant temperature `t` (K).
     pub fn opening(&self, t: N) -> N {
         lesser(
             greater(between(t, self.opens, self.full), self.least),
@@ -87,17 +89,19 @@ impl<N: Real> Thermostat<N> {
 }
 
 impl<N: Real> FanControl<N> {
-    /// The command requested by coolant at `t` (K) alone.
+    /// The fan command (0 to 1) at coolant temperature `t` (K), without the minimum for air conditioning.
     pub fn ramp(&self, t: N) -> N {
         between(t, self.begins, self.full)
     }
 
-    /// The command for a coolant request (a fraction), with the air conditioning running a fraction of the time.
+    /// Raises the fan command `asked` (0 to 1), if necessary, to the minimum for air conditioning; `air_conditioning`
+    /// is the fraction of the time for which it runs.
     pub fn with_air_conditioning(&self, asked: N, air_conditioning: N) -> N {
         greater(asked, self.air_conditioning * air_conditioning)
     }
 
-    /// The command for coolant at `t` (K), with the air conditioning running a fraction of the time.
+    /// The fan command (0 to 1) at coolant temperature `t` (K); `air_conditioning` is the fraction of the time for
+    /// which the air conditioning runs.
     pub fn command(&self, t: N, air_conditioning: N) -> N {
         self.with_air_conditioning(self.ramp(t), air_conditioning)
     }

@@ -24,10 +24,10 @@ crate::part! {
     }
 }
 
-/// Exponent of coolant flow in the liquid-side conductance: turbulent flow.
+/// Exponent of coolant flow in the liquid-side conductance, for turbulent flow in the tubes.
 const LIQUID_EXPONENT: f64 = 0.8;
 
-/// Fraction of the coolant circuit's resistance that is in the core's tubes *(engineering assumption)*.
+/// Fraction of the coolant circuit's flow resistance that is in the core's tubes *(engineering assumption)*.
 const TUBES: f64 = 0.4;
 
 impl Core {
@@ -43,32 +43,33 @@ impl Core {
 }
 
 impl<N: Real> Core<N> {
-    /// Conductance of the whole core, W/K, with uniform air speed `v` (m/s) and coolant flow `q` (m³/s); `liquid` is
-    /// the conductance of the coolant film relative to that at the rating.
+    /// Thermal conductance of the whole core, W/K, with uniform air speed `v` (m/s) and coolant flow `q` (m³/s);
+    /// `liquid` is the conductance of the coolant film relative to its value at the rating point.
     pub fn conductance_at(&self, v: N, q: N, liquid: N) -> N {
         (self.air_side_at(v).recip() + self.liquid_side_at(q, liquid).recip()).recip()
     }
 
-    /// Air-side conductance alone, W/K.
+    /// Thermal conductance of the air side alone, W/K, at uniform air speed `v` (m/s).
     pub fn air_side_at(&self, v: N) -> N {
         self.conductance / self.air_side * (v / self.rated_air_speed).powd(self.air_exponent)
     }
 
-    /// Liquid-side conductance alone, W/K.
+    /// Thermal conductance of the liquid side alone, W/K, at coolant flow `q` (m³/s).
     pub fn liquid_side_at(&self, q: N, liquid: N) -> N {
         let tubes = (q / self.rated_coolant_flow).powf(LIQUID_EXPONENT) * liquid;
         self.conductance / (N::from(1.0) - self.air_side) * tubes
     }
 
-    /// Heat, W, rejected in a test with uniform air speed `v` (m/s) and coolant flow `q` (m³/s), at sea level; coolant
-    /// enters at `hot`, air at `cold` (K).
+    /// Heat, W, that the core rejects in a test at sea level with uniform air speed `v` (m/s) and coolant flow `q`
+    /// (m³/s); the coolant enters at temperature `hot`, the air at `cold` (K).
     pub fn heat_at(&self, [v, q]: [N; 2], [hot, cold]: [N; 2], glycol: N) -> N {
         let ua = self.conductance_at(v, q, coolant::film(glycol, hot));
         let (least, most) = self.carries([v, q], [hot, cold], glycol);
         exchanger::crossflow(ua / least, least / most) * least * (hot - cold)
     }
 
-    /// Smaller and larger heat capacity flow, W/K, of air and coolant in such a test.
+    /// Heat capacity rates of air and coolant, W/K, in the test described at `heat_at`; the smaller of the two comes
+    /// first.
     pub fn carries(&self, [v, q]: [N; 2], [hot, cold]: [N; 2], glycol: N) -> (N, N) {
         let air = air::density(N::from(0.0), cold) * self.face * v * air::heat_capacity(cold);
         let liquid = q * coolant::capacity(glycol, hot);
@@ -79,8 +80,8 @@ impl<N: Real> Core<N> {
         }
     }
 
-    /// Fraction of the coolant flow that remains with blocked tubes; the resistance of the rest of the circuit is
-    /// unchanged.
+    /// Coolant flow with some tubes blocked, as a fraction of the flow with all tubes open; the resistance of the rest
+    /// of the circuit is unchanged.
     pub fn flow_left(&self) -> N {
         let open = N::from(1.0) - self.blocked_tubes;
         lesser(
@@ -113,7 +114,8 @@ mod tests {
     #[test]
     fn passes_its_rating_point_and_each_side_alone_limits() {
         assert!((ONE.conductance_at(5.0, 2e-3, 1.0) - 2000.0).abs() < 1e-9);
-        // By hand: air side alone at four times the speed has half its resistance: 0.4 + 0.2 of the whole.
+        // Calculated by hand: at four times the air speed the air-side resistance halves, from 0.8 to 0.4 of the total;
+        // the liquid side keeps its 0.2.
         assert!((ONE.conductance_at(20.0, 2e-3, 1.0) - 2000.0 / 0.6).abs() < 1e-9);
         assert!((ONE.conductance_at(5.0, 1e9, 1.0) - 2500.0).abs() < 1e-3);
     }
@@ -125,7 +127,8 @@ mod tests {
             blocked_tubes: 0.5,
             ..ONE
         };
-        // By hand: 0.6 + 0.4 · 4 = 2.2 times the resistance.
+        // Calculated by hand: half the tubes have four times the resistance, so the circuit has 0.6 + 0.4 · 4 = 2.2
+        // times its resistance.
         assert!((half.flow_left() - 2.2_f64.powf(-0.5)).abs() < 1e-12);
     }
 }

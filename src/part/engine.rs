@@ -1,4 +1,4 @@
-//! The heat source: the engine, and the vehicle it moves.
+//! The engine as a heat source, and the vehicle that it drives.
 
 use crate::input::unit::{BAR, L, RPM};
 use crate::law::road_load_steady as road;
@@ -6,7 +6,7 @@ use crate::numeric::{Real, greater, lesser, positive};
 use std::f64::consts::PI;
 
 crate::part! {
-    /// The engine as a heat source: fuel is linear in power, and a fraction of the fuel's heat goes to the coolant.
+    /// The engine as a heat source: the fuel heat is linear in power, and a fraction of it goes into the coolant.
     Engine {
         displacement: Volume [0.2 * L, 30.0 * L] f64::NAN, Heat, "swept volume of a four-stroke engine";
         friction: Pressure [0.3 * BAR, 5.0 * BAR] 1.7 * BAR, Heat, "mean effective pressure of friction and pumping";
@@ -27,7 +27,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The vehicle.
+    /// The vehicle, whose driving resistance loads the engine.
     Vehicle {
         mass: Mass [50.0, 60e3] f64::NAN, Heat, "laden mass";
         rolling: Number [0.002, 0.5] 0.011, Heat, "coefficient of rolling resistance";
@@ -46,7 +46,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// Heat rejection of the oil.
+    /// How the hydraulic oil exchanges heat with its surroundings.
     OilHeat {
         cooler: Conductance [0.0, 20e3] 0.0, Heat, "conductance of the oil cooler to the air, at the core's rated air speed";
         surface: Conductance [0.0, 2e3] f64::NAN, Heat, "conductance of reservoir, lines and housings to the air downstream of the core";
@@ -55,25 +55,25 @@ crate::part! {
     }
 }
 
-/// Excess temperature over the air at which the surface loss of a block is stated, K.
+/// Temperature difference between engine block and surrounding air, K, for which the surface conductance is stated.
 const SURFACE_AT: f64 = 70.0;
 
-/// Exponent of that excess temperature in the conductance: free convection and radiation, fitted to the cooling of a
-/// parked car (`validation/parked_cooling_car`).
+/// Exponent of this temperature difference in the surface conductance, for free convection and radiation; fitted to the
+/// cooling of a parked car (`validation/parked_cooling_car`).
 const SURFACE_EXPONENT: f64 = 0.33;
 
-/// Fuel heat and the part that goes into the engine's metal.
+/// Heat released by the fuel, and the part of it that goes into the engine's metal.
 #[derive(Clone, Copy, Debug)]
 pub struct Fired<N> {
-    /// Fuel heat, W.
+    /// Heat released by the fuel, W.
     pub fuel: N,
     /// Heat into the metal, and from there into the coolant, W.
     pub metal: N,
 }
 
 impl<N: Real> Engine<N> {
-    /// Heat at engine speed `n` (rad/s) and shaft power `power` (W); `measured` is the measured fuel heat (W), or 0 if
-    /// not measured. A stopped engine burns nothing.
+    /// Fuel heat, and heat into the metal, at engine speed `n` (rad/s) and shaft power `power` (W). `measured` is the
+    /// measured fuel heat (W), or 0 if it was not measured. Both results are 0 if the engine is stopped.
     pub fn fired(&self, n: N, power: N, measured: N) -> Fired<N> {
         if n.re() <= 0.0 {
             let nothing = N::from(0.0);
@@ -89,13 +89,13 @@ impl<N: Real> Engine<N> {
         } else {
             (power + friction) / self.efficiency
         };
-        // If the fuel is measured, the shaft power is its indicated power less friction.
+        // If the fuel heat is measured, the shaft power follows from it: indicated power less friction.
         let power = if measured.re() > 0.0 {
             positive(measured * self.efficiency - friction)
         } else {
             power
         };
-        // Heat into the metal is linear in power, like the fuel.
+        // The heat into the metal is linear in shaft power, as the fuel heat is.
         let idles = friction * (N::from(1.0) - self.load(power)) / (friction + power);
         let share = self.full_share + (self.idle_share - self.full_share) * idles;
         Fired {
@@ -110,13 +110,13 @@ impl<N: Real> Engine<N> {
         (self.rated_power + friction) / self.efficiency
     }
 
-    /// Fraction of the maximum power at a shaft power, W.
+    /// The shaft power `power` (W) as a fraction of the maximum power, at most 1.
     pub fn load(&self, power: N) -> N {
         lesser(positive(power) / self.rated_power, N::from(1.0))
     }
 
-    /// Heat rejected by block, sump and hoses to the surrounding air, W, at an excess temperature `over` (K), and its
-    /// slope in W/K.
+    /// Heat rejected by block, sump and hoses to the surrounding air, W, if their temperature exceeds that of the air
+    /// by `over` (K); and the derivative of this heat with respect to `over`, W/K.
     pub fn surface_heat(&self, n: N, over: N) -> (N, N) {
         let runs = if n.re() > 0.0 {
             self.surface_running
@@ -133,8 +133,9 @@ impl<N: Real> Engine<N> {
         (conductance * over, conductance * (1.0 + SURFACE_EXPONENT))
     }
 
-    /// Metal temperature, K, at which the metal passes on all its heat: to the coolant, to the drive's oil and to the
-    /// air `around` the engine. `gets` is the heat (W) from the fuel, and `to_oil` (W/K) the conductance to the oil.
+    /// Metal temperature, K, at which the metal gives off as much heat to the coolant, to the fan drive's oil and to
+    /// the air `around` the engine as it receives from the fuel (`gets`, W). `to_oil` is the conductance to the oil
+    /// (W/K).
     pub fn metal_temp(&self, n: N, gets: N, [coolant, oil, around]: [N; 3], to_oil: N) -> N {
         let mut t = coolant + gets / self.metal_to_coolant;
         for _ in 0..METAL_STEPS {
@@ -147,7 +148,7 @@ impl<N: Real> Engine<N> {
 }
 
 impl<N: Real> Vehicle<N> {
-    /// Engine power to the road, W, at road speed `v` (m/s); zero if the vehicle would roll by itself.
+    /// Engine power needed to drive at road speed `v` (m/s), W; zero if the vehicle would roll downhill by itself.
     pub fn road_power(&self, v: N, grade: N, trailer: N, rho: N) -> N {
         let area = if trailer.re() > 0.0 {
             self.drag_area + self.trailer_drag_area
@@ -158,8 +159,8 @@ impl<N: Real> Vehicle<N> {
         positive(force * v) / self.driveline
     }
 
-    /// Engine speed, rad/s, in a gear (from 1) at road speed `v` (m/s), not below `idle`; `None` if the gear does not
-    /// exist.
+    /// Engine speed, rad/s, in a gear (the first is 1) at road speed `v` (m/s), but at least `idle`; `None` if the gear
+    /// does not exist.
     pub fn engine_speed(&self, gear: usize, v: N, idle: N) -> Option<N> {
         let ratio = *self.gears().get(gear.checked_sub(1)?)?;
         (ratio.re() > 0.0).then(|| greater(v / self.tyre_radius * self.final_drive * ratio, idle))
@@ -189,8 +190,8 @@ impl<N: Real> Vehicle<N> {
     }
 }
 
-/// Newton iterations for the metal temperature; few suffice because the heat loss is nearly linear.
+/// Number of Newton iterations for the metal temperature; few suffice because the heat loss is nearly linear.
 const METAL_STEPS: usize = 6;
 
-/// Minimum engine speed in a gear, rad/s *(engineering assumption)*.
+/// A gear is used only if it keeps the engine at or above this speed, rad/s *(engineering assumption)*.
 pub const LUGGING: f64 = 1300.0 * RPM;

@@ -16,7 +16,8 @@ crate::part! {
 }
 
 crate::part! {
-    /// The fan curve around the rating point, for a fan whose torque depends on its airflow.
+    /// Pressure and torque of the fan versus airflow, relative to the rating point; for a fan whose torque depends on
+    /// its airflow.
     FanCurve {
         flow: AirFlow [0.01, 60.0] f64::NAN, FanAir, "volume flow at the rating point, at the air density of the fan";
         pressure: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "static pressure at the rating point";
@@ -27,10 +28,10 @@ crate::part! {
     }
 }
 
-/// A load proportional to the square of speed: the fan in one fixed air path.
+/// A load whose torque is proportional to the square of speed, like that of a fan in an unchanging air path.
 #[derive(Clone, Copy, Debug)]
 pub struct SquareLoad<N> {
-    /// Torque over speed squared, N m s².
+    /// Torque divided by speed squared, N m s².
     pub factor: N,
 }
 
@@ -40,7 +41,7 @@ impl<N: Real> Fan<N> {
         self.diameter / self.rated_diameter
     }
 
-    /// The load in air of density `rho` (kg/m³), by the affinity laws from the rating point.
+    /// The fan's load in air of density `rho` (kg/m³), scaled from the rating point by the affinity laws.
     pub fn load(&self, rho: N) -> SquareLoad<N> {
         let torque = affinity::torque(
             self.rated_power / self.rated_speed,
@@ -55,14 +56,14 @@ impl<N: Real> Fan<N> {
 }
 
 impl<N: Real> FanCurve<N> {
-    /// Static pressure, Pa, of `fan` at speed `omega` (rad/s), flow `q` (m³/s), air density `rho` (kg/m³).
+    /// Static pressure, Pa, of `fan` at speed `omega` (rad/s), airflow `q` (m³/s) and air density `rho` (kg/m³).
     pub fn pressure_at<M: Over<N>>(&self, fan: &Fan<N>, omega: M, q: M, rho: N) -> M {
         let (n, q) = self.over(fan, omega, q);
         let over = quadratic::over_rating(self.shut_pressure, self.pressure_slope, n, q);
         over * (self.pressure * fan.size().powi(2) * rho / fan.rated_density)
     }
 
-    /// Torque, N m, of `fan` at speed `omega` (rad/s), flow `q` (m³/s), air density `rho` (kg/m³).
+    /// Torque, N m, of `fan` at speed `omega` (rad/s), airflow `q` (m³/s) and air density `rho` (kg/m³).
     pub fn torque_at<M: Over<N>>(&self, fan: &Fan<N>, omega: M, q: M, rho: N) -> M {
         let (n, q) = self.over(fan, omega, q);
         let over = quadratic::over_rating(self.shut_torque, self.torque_slope, n, q);

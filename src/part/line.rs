@@ -39,7 +39,7 @@ pub fn reynolds<C: Real, N: Over<C>>(q: N, d: C, nu: C) -> N {
     q.abs() * (4.0 / std::f64::consts::PI) / (d * nu)
 }
 
-/// Pressure drop, Pa, of a round passage at flow `q` (m³/s).
+/// Pressure drop, Pa, of a round passage at flow `q` (m³/s), viscosity `nu` (m²/s) and density `rho` (kg/m³).
 fn passage<C: Real, N: Over<C>>(
     length: C,
     bore: C,
@@ -50,10 +50,10 @@ fn passage<C: Real, N: Over<C>>(
     rho: C,
 ) -> N {
     if q.re().abs() < 1e-15 {
-        // Poiseuille: the slope at zero flow, which the friction factor cannot give.
+        // At zero flow the friction factor is not defined; Poiseuille's law gives the pressure drop and its slope.
         return q * nu * (rho * length * (128.0 / std::f64::consts::PI) / bore.powi(4));
     }
-    // One division only: a division costs as much as the rest of this function.
+    // The reciprocal is computed once, because a division costs as much time as the rest of this function.
     let inverse = bore.recip();
     let through = q * (inverse * (4.0 / std::f64::consts::PI));
     let speed = through * inverse;
@@ -62,7 +62,7 @@ fn passage<C: Real, N: Over<C>>(
 }
 
 impl<N: Real> Line<N> {
-    /// Pressure drop, Pa, at flow `q` (m³/s), viscosity `nu` (m²/s), density `rho` (kg/m³).
+    /// Pressure drop, Pa, at flow `q` (m³/s), viscosity `nu` (m²/s) and density `rho` (kg/m³).
     pub fn drop<M: Over<N>>(&self, q: M, nu: M, rho: N) -> M {
         passage(
             self.length,
@@ -84,7 +84,7 @@ impl<N: Real> Element<N> {
 }
 
 impl<N: Real> Cooler<N> {
-    /// Pressure drop, Pa, at flow `q` (m³/s), viscosity `nu` (m²/s), density `rho` (kg/m³).
+    /// Pressure drop, Pa, at flow `q` (m³/s), viscosity `nu` (m²/s) and density `rho` (kg/m³).
     pub fn drop<M: Over<N>>(&self, q: M, nu: M, rho: N) -> M {
         let each = passage(
             self.length,

@@ -1,4 +1,4 @@
-//! The parts of a fan drive: the inputs of each part, declared once, and its behaviour.
+//! The parts of a fan drive. For each part, the inputs are declared once, together with the equations of its behaviour.
 
 mod air_path;
 mod alternator;

@@ -1,11 +1,11 @@
-//! The gear or gerotor motor that turns the fan: driving, driven, stopped.
+//! The gear or gerotor motor of the fan: it drives the fan, is driven by it, or is stopped.
 
 use crate::input::unit::{BAR, CM3_REV};
 use crate::law::{leakage_schlosser_1961, leakage_wilson_1950};
 use crate::numeric::{Over, Real, positive};
 
 crate::part! {
-    /// The motor.
+    /// The hydraulic motor that drives the fan.
     Motor {
         displacement: Displacement [0.5 * CM3_REV, 500.0 * CM3_REV] f64::NAN, Motor, "geometric displacement";
         slip: Number [0.0, 2e-6] 1.5e-8, MotorSlip, "laminar leakage coefficient Cs";
@@ -19,18 +19,20 @@ crate::part! {
     }
 }
 
-/// Pressure, Pa, above the cracking pressure of the anti-cavitation check at which the check passes the motor's flow at
-/// 200 rad/s: a wide valve *(engineering assumption)*.
+/// Pressure above its cracking pressure, Pa, at which the anti-cavitation check valve passes the motor's flow at 200
+/// rad/s; the low value means a large valve *(engineering assumption)*.
 const CHECK_RISE: f64 = 0.1 * BAR;
 
 impl<N: Real> Motor<N> {
-    /// Torque lost to viscous and constant friction, N m, at speed `omega`; it always opposes the rotation.
+    /// Torque lost to viscous and constant friction, N m, at speed `omega` (rad/s) and viscosity `mu` (Pa s); it always
+    /// opposes the rotation.
     fn drag_torque<M: Over<N>>(&self, mu: N, omega: M) -> M {
         omega * (self.drag * self.displacement * mu) + self.dry_torque
     }
 
     /// Pressure difference, Pa, at a shaft torque `shaft_torque` (N m; negative if the fan drives the motor) and speed
-    /// `omega` (rad/s), with viscosity `mu` in the clearances. When the motor is driven, friction changes sign.
+    /// `omega` (rad/s), with viscosity `mu` (Pa s) in the clearances. The friction that is proportional to pressure
+    /// reverses when the fan drives the motor.
     pub fn pressure_drop<M: Over<N>>(&self, shaft_torque: M, mu: N, omega: M) -> M {
         let torque = shaft_torque + self.drag_torque(mu, omega);
         let one = N::from(1.0);
@@ -42,14 +44,14 @@ impl<N: Real> Motor<N> {
         torque / (self.displacement * friction)
     }
 
-    /// Flow, m³/s, through the anti-cavitation check from outlet to inlet when the fan drives the motor, at pressure
-    /// difference `dp` (Pa).
+    /// Flow, m³/s, through the anti-cavitation check valve, from motor outlet to inlet, when the fan drives the motor,
+    /// at pressure difference `dp` (Pa).
     pub fn check_flow<M: Over<N>>(&self, dp: M) -> M {
         positive(-dp - self.anti_cavitation) * (self.displacement * (200.0 / CHECK_RISE))
     }
 
-    /// Leakage, m³/s, at pressure difference `dp` (Pa); `gap` is the area of the gaps (m²), `mu` the viscosity in the
-    /// clearances (Pa s), `rho` the density (kg/m³).
+    /// Leakage, m³/s, at pressure difference `dp` (Pa); `gap` is the area of the leakage gaps (m²), `mu` the viscosity
+    /// in the clearances (Pa s), `rho` the density (kg/m³).
     pub fn slip_flow<M: Over<N>>(&self, gap: N, dp: M, mu: M, rho: N) -> M {
         leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
             + leakage_schlosser_1961::turbulent(self.turbulent_slip, gap, dp, rho)
@@ -90,7 +92,7 @@ mod tests {
     #[test]
     fn the_check_valve_opens_when_the_fan_drives() {
         assert!(ONE.check_flow(-1e4).abs() < 1e-15);
-        // By hand: at 0.2 bar above its cracking pressure the check passes the motor's flow at 400 rad/s.
+        // Calculated by hand: at 0.2 bar above its cracking pressure the check passes the motor's flow at 400 rad/s.
         assert!((ONE.check_flow(-3e4) / (1.5e-6 * 400.0) - 1.0).abs() < 1e-9);
     }
 }

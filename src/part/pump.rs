@@ -1,4 +1,4 @@
-//! The pump: displacement, leakage, torque.
+//! The pump: its displacement, leakage and torque.
 
 use crate::input::unit::{BAR, CM3_REV, RPM};
 use crate::law::{leakage_schlosser_1961, leakage_wilson_1950, torque_loss_wilson_1950};
@@ -21,8 +21,8 @@ crate::part! {
 }
 
 impl<N: Real> Pump<N> {
-    /// Leakage back to the inlet, m³/s, at pressure difference `dp` (Pa); `gap` is the area of the gaps (m²), `mu` the
-    /// viscosity in the clearances (Pa s), `rho` the density (kg/m³).
+    /// Leakage back to the inlet, m³/s, at pressure difference `dp` (Pa); `gap` is the area of the leakage gaps (m²),
+    /// `mu` the viscosity in the clearances (Pa s), `rho` the density (kg/m³).
     pub fn slip_flow<M: Over<N>>(&self, gap: N, dp: M, mu: M, rho: N) -> M {
         leakage_wilson_1950::laminar(self.slip, self.displacement, dp, mu)
             + leakage_schlosser_1961::turbulent(self.turbulent_slip, gap, dp, rho)

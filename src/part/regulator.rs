@@ -1,5 +1,5 @@
-//! The flow regulator in the pump: an orifice held at a constant pressure drop by a spring. At high viscosity the
-//! regulated flow depends on the viscosity.
+//! The flow regulator in the pump: a spring keeps the pressure drop across an orifice constant, and with it the flow.
+//! At high viscosity the regulated flow also depends on the viscosity.
 
 use crate::input::unit::{BAR, L_MIN, MM2_S};
 use crate::law::{
@@ -20,8 +20,8 @@ crate::part! {
 }
 
 impl<N: Real> Regulator<N> {
-    /// Flow through an orifice of diameter `d` (m) at the spring's drop, m³/s, for viscosity `nu` (m²/s), density
-    /// `rho`.
+    /// Flow, m³/s, through an orifice of diameter `d` (m) at the pressure drop set by the spring; viscosity `nu`
+    /// (m²/s), density `rho` (kg/m³).
     fn passes(&self, d: N, nu: N, rho: N) -> N {
         let speed = (self.spring_drop * 2.0 / rho).sqrt();
         let coefficient = discharge::coefficient(self.discharge, d * speed / nu, self.critical);
@@ -33,9 +33,10 @@ impl<N: Real> Regulator<N> {
         )
     }
 
-    /// Diameter that gives the rated flow at the rated oil, m.
+    /// Orifice diameter, m, that gives the rated flow at the rated viscosity and density.
     fn diameter(&self) -> N {
-        // The diameter for fully turbulent flow is the lower bound of the root; above it the flow grows faster than d².
+        // The diameter for fully turbulent flow is a lower bound of the solution; above it the flow grows faster than
+        // d².
         let speed = (self.spring_drop * 2.0 / self.rated_density).sqrt();
         let least =
             (self.rated_flow / (self.discharge * speed * std::f64::consts::FRAC_PI_4)).sqrt();
@@ -55,7 +56,7 @@ impl<N: Real> Regulator<N> {
         }
     }
 
-    /// Regulated flow, m³/s.
+    /// Regulated flow, m³/s, at viscosity `nu` (m²/s) and density `rho` (kg/m³).
     pub fn flow(&self, nu: N, rho: N) -> N {
         self.passes(self.diameter(), nu, rho)
     }

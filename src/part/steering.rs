@@ -1,9 +1,10 @@
-//! Steering in the fan's circuit, and the reservoir.
+//! Power steering that shares the fan's hydraulic circuit, and the oil reservoir.
 
 use crate::input::unit::{BAR, L, L_MIN};
 
 crate::part! {
-    /// Steering: a back-pressure at the motor outlet, or a priority flow.
+    /// Power steering: in series with the fan motor it causes a back-pressure at the motor outlet; with priority it
+    /// takes its flow before the motor.
     Steering {
         pressure: Pressure [0.0, 250.0 * BAR] 3.0 * BAR, Steering, "pressure drop of the steering";
         flow: Flow [0.0, 100.0 * L_MIN] 0.0, Steering, "priority flow of the steering; 0 in series";
@@ -11,7 +12,7 @@ crate::part! {
 }
 
 crate::part! {
-    /// The reservoir.
+    /// The oil reservoir.
     Reservoir {
         pressure: Pressure [-0.3 * BAR, 3.0 * BAR] 0.0, Inlet, "gauge pressure above the oil; 0 if vented";
         volume: Volume [0.2 * L, 500.0 * L] f64::NAN, Inlet, "oil volume of the whole system";

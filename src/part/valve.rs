@@ -1,4 +1,4 @@
-//! Valves that open with pressure: the control valve that bypasses oil around the motor, and the main relief.
+//! Valves that open with pressure: the control valve that bypasses oil around the motor, and the main relief valve.
 
 use crate::input::unit::{BAR, L_MIN, MM, RPM};
 use crate::law::orifice_flow_merritt_1967 as orifice;
@@ -32,27 +32,29 @@ crate::part! {
 }
 
 crate::part! {
-    /// A control of fan speed instead of pressure.
+    /// A control that regulates fan speed instead of pressure.
     Governor {
         full_speed: Speed [100.0 * RPM, 14_000.0 * RPM] f64::NAN, Valve, "fan speed held at full command";
     }
 }
 
-/// Discharge coefficient of the orifice that represents a leak: sharp-edged, turbulent (Merritt 1967).
+/// Discharge coefficient of the orifice that represents the leakage of the closed valve: a sharp edge in turbulent flow
+/// (Merritt 1967).
 const LEAK_DISCHARGE: f64 = 0.61;
 
 impl<N: Real> Valve<N> {
-    /// The cracking pressure (difference), Pa, at `command` 0 to 1.
+    /// Pressure difference, Pa, at which the valve begins to open, for a `command` of 0 to 1.
     pub fn opens_at(&self, command: N) -> N {
         self.low + (self.high - self.low) * greater(command, self.least_command)
     }
 
-    /// Open-valve characteristic, m³/s: negative below cracking pressure, where the caller decides what to do.
+    /// Flow through the open valve, m³/s, at pressure difference `dp` (Pa). It is linear in pressure, and negative
+    /// below the cracking pressure; the caller handles that case.
     pub fn open_flow<M: Over<N>>(&self, dp: M, opens_at: N) -> M {
         (dp - opens_at) / self.slope
     }
 
-    /// Leakage through the closed valve, m³/s.
+    /// Leakage through the closed valve, m³/s, at pressure difference `dp` (Pa) and oil density `rho` (kg/m³).
     pub fn leak_flow<M: Over<N>>(&self, dp: M, rho: N) -> M {
         let area = self.leak * self.leak * std::f64::consts::FRAC_PI_4;
         orifice::flow(N::from(LEAK_DISCHARGE), area, dp, rho)
@@ -60,14 +62,16 @@ impl<N: Real> Valve<N> {
 }
 
 impl<N: Real> Relief<N> {
-    /// Open-valve characteristic, m³/s: negative below cracking pressure, where the caller decides what to do.
+    /// Flow through the open valve, m³/s, at pressure difference `dp` (Pa). It is linear in pressure, and negative
+    /// below the cracking pressure; the caller handles that case.
     pub fn open_flow<M: Over<N>>(&self, dp: M) -> M {
         (dp - self.setting) / self.slope
     }
 }
 
 impl<N: Real> Control<N> {
-    /// The command that reaches the valve.
+    /// The command that reaches the valve: the fail-safe command if the valve is `unplugged`, otherwise `command` up to
+    /// the ceiling.
     pub fn passes(&self, command: N, unplugged: bool) -> N {
         if unplugged {
             self.fail_safe

@@ -1,12 +1,12 @@
-//! Facts of the machine, treated as tests: read from a tape measure, a nameplate or a document. Their durations are
-//! engineering assumptions.
+//! Facts of the machine that can be found out like the result of a test: with a tape measure, or from a nameplate or a
+//! document. The durations are engineering assumptions.
 
 use super::{Engine, Probe, Setting, What};
 use crate::input::Input;
 use crate::model::Hazard::{Belts, Fan, Hot, ReliefSetting};
 use crate::model::{Hazard, INPUTS};
 
-/// Placeholder condition: a fact has no condition.
+/// Placeholder, because a fact does not depend on the operating condition.
 const ANY: Setting = Setting {
     engine: Engine::Idle,
     oil_temp: None,
@@ -38,7 +38,7 @@ const fn fact(
     }
 }
 
-/// All facts that are worth finding out; each has the key of its input.
+/// All facts that are worth finding out; the key of each is that of the input whose value it gives.
 pub const FACTS: &[Probe] = &[
     fact(
         "pump.ratio",

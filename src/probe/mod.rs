@@ -1,4 +1,5 @@
-//! Possible tests on a fan drive: the quantity read, the condition, effort and hazards.
+//! Tests that can be made on a fan drive: for each, the quantity read, the operating condition, the time needed and the
+//! hazards.
 
 mod facts;
 mod file;
@@ -27,7 +28,7 @@ use crate::trouble::{Trouble, near};
 /// The quantity that a test reads.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum What {
-    /// An output of the balance.
+    /// A computed result of the oil circuit, such as a speed, a pressure or a flow.
     Output(Output),
     /// Vacuum at the pump inlet, Pa below ambient pressure.
     InletVacuum,
@@ -39,7 +40,8 @@ pub enum What {
     CoolantTemp,
     /// Temperature drop of the coolant in the core, K: upper minus lower radiator hose.
     HoseDifference,
-    /// A fact of the machine itself, from a tape measure, a nameplate or a document; independent of any fault.
+    /// A fact of the machine, found with a tape measure, on a nameplate or in a document; it does not depend on any
+    /// fault.
     Fact(Input),
 }
 
@@ -81,9 +83,9 @@ impl What {
 /// The engine speed of a test.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Engine {
-    /// The machine's idle.
+    /// The machine's idle speed.
     Idle,
-    /// The machine's raised speed.
+    /// The machine's raised engine speed.
     Raised,
     /// A specific speed, rad/s.
     At(f64),
@@ -100,25 +102,26 @@ pub struct Use {
     pub grade: f64,
     /// Mass of a trailer, kg.
     pub trailer: f64,
-    /// Operating fraction of the air conditioning.
+    /// Air conditioning, from 0 (off) to 1 (in full operation).
     pub air_conditioning: f64,
-    /// Whether the fan control follows the coolant; otherwise the command is that of the setting.
+    /// Whether the fan control sets the command from the coolant temperature; otherwise the command is that in
+    /// `Setting`.
     pub automatic: bool,
 }
 
-/// The condition of a test.
+/// The operating condition of a test.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Setting {
     /// Engine speed.
     pub engine: Engine,
     /// Oil temperature, K; `None` for the machine's usual one.
     pub oil_temp: Option<f64>,
-    /// Air temperature at the fan, K, specific to this test; `None` for the machine's usual one, which all tests
-    /// without a value of their own share.
+    /// Air temperature at the fan, K, for this test only; `None` for the machine's usual one, which is common to all
+    /// tests that do not state their own.
     pub air: Option<f64>,
     /// Fan command, 0 to 1.
     pub command: f64,
-    /// Whether the valve is unplugged, in its fail-safe position.
+    /// Whether the control valve is unplugged, and therefore in its fail-safe position.
     pub unplugged: bool,
     /// How the machine is operated, if the test waits until coolant and oil are in steady state; `oil_temp` is then not
     /// used.
@@ -126,7 +129,7 @@ pub struct Setting {
 }
 
 impl Setting {
-    /// The engine speed on a machine, rad/s.
+    /// The engine speed in this condition on a given machine, rad/s.
     pub fn engine_speed(&self, machine: &Machine) -> f64 {
         match self.engine {
             Engine::Idle => machine.usual.idle.value,
@@ -135,12 +138,12 @@ impl Setting {
         }
     }
 
-    /// The oil temperature on a machine, K.
+    /// The oil temperature in this condition on a given machine, K.
     pub fn oil_temp(&self, machine: &Machine) -> f64 {
         self.oil_temp.unwrap_or(machine.usual.oil_temp.value)
     }
 
-    /// The case of a machine in this condition.
+    /// A copy of a machine's case in this condition.
     pub fn on(&self, machine: &Machine, case: &Case) -> Case {
         let mut case = *case;
         case.now.engine_speed = self.engine_speed(machine);
@@ -167,7 +170,7 @@ impl Setting {
     }
 }
 
-/// A possible test.
+/// A test that can be made on a machine.
 #[derive(Clone, Copy, Debug)]
 pub struct Probe {
     /// Key of the test in readings files.
@@ -176,10 +179,10 @@ pub struct Probe {
     pub name: &'static str,
     /// The quantity read.
     pub what: What,
-    /// The condition.
+    /// The operating condition for the test.
     pub setting: Setting,
-    /// What the machine must have for this test, worded to follow "only where"; empty if the test is possible on every
-    /// machine.
+    /// What the machine must have for this test, in words that continue "only where"; empty if the test is possible on
+    /// every machine.
     pub only_where: &'static str,
     /// The usual instrument, by its key (see [`INSTRUMENTS`]).
     pub instrument: &'static str,
@@ -194,7 +197,8 @@ pub struct Probe {
 }
 
 impl Probe {
-    /// Whether the machine has the engine speed of the test, and the heat model if the test waits for a steady state.
+    /// Whether the test can be made on the machine: its engine reaches the speed of the test, and if the test waits for
+    /// a steady state, its file has the parts for the heat balance. A fact is included only if its value is uncertain.
     pub fn runs_on(&self, machine: &Machine) -> bool {
         if let Some(used) = &self.setting.settled
             && (!balance::HEAT_PARTS.iter().all(|p| machine.has(p))
@@ -219,8 +223,8 @@ impl Probe {
         match self.what {
             What::InletVacuum => Some(BAR),
             What::Output(output) => match output.declaration().key {
-                // Also applies at the motor outlet: with a blocked return the pressure there may rise to the relief
-                // setting.
+                // The motor outlet needs the same gauge: if the return line is blocked, the pressure there may rise to
+                // the relief setting.
                 key if key.ends_with("pressure") => {
                     next(GAUGES, BAR, 1.2 * value(INPUTS.relief.setting)?)
                 }
@@ -265,13 +269,13 @@ impl Probe {
 /// Uncertainty of a fact given without ±, as a fraction: an engineering assumption.
 pub const FACT: f64 = 0.02;
 
-/// Standard full scales of pressure gauges, bar (EN 837-1, from memory).
+/// Standard full-scale values of pressure gauges, bar (EN 837-1, from memory).
 const GAUGES: &[f64] = &[16.0, 25.0, 40.0, 60.0, 100.0, 160.0, 250.0, 400.0, 600.0];
 
-/// Common full scales of flow meters, L/min (common practice, no source).
+/// Common full-scale values of flow meters, L/min (common practice, no source).
 const METERS: &[f64] = &[10.0, 20.0, 40.0, 60.0, 100.0, 150.0, 200.0, 300.0, 600.0];
 
-/// The error of an instrument.
+/// A measuring instrument and its error.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Instrument {
     /// Key of the instrument in readings files.
@@ -286,10 +290,10 @@ pub struct Instrument {
     pub of_full_scale: f64,
     /// Additional half-width of the instrument's error in SI units.
     pub fixed: f64,
-    /// Whether the error is uniformly distributed between its limits (accuracy class of a gauge); otherwise the
-    /// half-width is 95 % of a normal distribution.
+    /// Whether the error is uniformly distributed between its limits (accuracy class of a gauge); otherwise the error
+    /// is normally distributed, and the half-width covers 95 % of it.
     pub uniform: bool,
-    /// Whether the figures are from a published source or common practice.
+    /// Where the figures come from: a published source, or common practice.
     pub status: &'static str,
 }
 
@@ -306,7 +310,7 @@ impl Instrument {
     }
 }
 
-/// The instrument with a given key; a similar key is suggested.
+/// Finds the instrument with a given key; for an unknown key, the error suggests a similar one.
 pub fn instrument(key: &str) -> Result<&'static Instrument, Trouble> {
     INSTRUMENTS.iter().find(|i| i.key == key).ok_or_else(|| {
         let keys: Vec<&str> = INSTRUMENTS.iter().map(|i| i.key).collect();
@@ -318,7 +322,7 @@ pub fn instrument(key: &str) -> Result<&'static Instrument, Trouble> {
     })
 }
 
-/// The test with a given key; a similar key is suggested.
+/// Finds the test with a given key; for an unknown key, the error suggests a similar one.
 pub fn find(key: &str) -> Result<&'static Probe, Trouble> {
     ALL.iter().find(|p| p.key == key).ok_or_else(|| {
         let trouble = Trouble::input(

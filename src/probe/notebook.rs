@@ -9,10 +9,10 @@ use crate::trouble::{TOLD, Trouble, Troubles, near};
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
-/// A fact of one machine.
+/// A fact that is known about one machine.
 #[derive(Clone, Debug)]
 pub struct Fact {
-    /// The input concerned.
+    /// The input whose value is known.
     pub input: Input,
     /// Value of the input, with ±.
     pub measure: Measure,
@@ -27,7 +27,7 @@ pub struct Fact {
 /// A repair or other work on the machine.
 #[derive(Clone, Debug)]
 pub struct Work {
-    /// The date.
+    /// The date of the work.
     pub date: Day,
     /// The work done.
     pub what: String,
@@ -36,7 +36,7 @@ pub struct Work {
 /// The contents of a notebook besides its readings.
 #[derive(Clone, Debug, Default)]
 pub struct Book {
-    /// The date since which the machine has its present form.
+    /// The date since which the machine has its present form; earlier readings are an error.
     pub since: Option<Day>,
     /// Facts.
     pub known: Vec<Fact>,
@@ -48,13 +48,13 @@ pub struct Book {
     pub skip: Vec<&'static str>,
 }
 
-/// The keys at the top of a notebook.
+/// The top-level keys of a notebook.
 pub(super) const HEADS: [&str; 10] = [
     "name", "status", "machine", "oil", "since", "skip", "known", "reading", "work", "log",
 ];
 
-/// The machine named in a text, if the text is a notebook and not a machine file; errors are reported by the full
-/// parser.
+/// The machine that a notebook names. The outer `None` means that the text is not a notebook, the inner one that it
+/// names no machine. Errors in the text are left for the full parser to report.
 pub fn machine_of(text: &str) -> Option<Option<String>> {
     let (document, _) = DeTable::parse_recoverable(text);
     let table = document.get_ref();
@@ -128,7 +128,7 @@ impl Book {
     }
 }
 
-/// The tables of an array of tables (double brackets).
+/// The tables in a TOML array of tables, which is written with double brackets.
 fn tables<'a, 't>(
     reader: &mut Reader<'t>,
     all: &Section<'a, 't>,
@@ -195,7 +195,7 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
     keys
 }
 
-/// The key of a test or fact that a notebook may skip.
+/// Checks the key of a test or fact that a notebook lists under `skip`.
 pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
     match FACTS.iter().find(|f| f.key == words) {
         Some(fact) => Ok(fact.key),
@@ -221,7 +221,7 @@ fn note_unknown(reader: &mut Reader<'_>, key: &str, place: Range<usize>) {
     reader.note(trouble.hint(hint), place);
 }
 
-/// Parses one fact; records its errors.
+/// Parses one fact; errors are recorded.
 fn fact<'t>(
     reader: &mut Reader<'t>,
     (key, place): (&str, Range<usize>),

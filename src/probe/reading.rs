@@ -14,26 +14,26 @@ pub struct Reading {
     pub half: f64,
     /// Whether the error is uniformly distributed between its limits, as for the accuracy class of a gauge.
     pub uniform: bool,
-    /// Whether the instrument was at full scale: the true value is this or more.
+    /// Whether the value is only a lower bound of the true value, for example because the instrument was at full scale.
     pub at_least: bool,
-    /// Whether full command was uncertain: at full command the fan would turn at this speed or faster, so `at_least` is
-    /// set too.
+    /// Whether it is uncertain that the fan was at full command. At full command it would turn at this speed or faster,
+    /// so `at_least` is set too.
     pub unsure: bool,
     /// The instrument, if named, and its full scale, SI (0 for an instrument without full scale).
     pub by: Option<(&'static str, f64)>,
-    /// The condition of the reading.
+    /// The operating condition in which the reading was taken.
     pub setting: Setting,
-    /// Half-width (about 95 %) of the engine speed of that condition, rad/s.
+    /// Uncertainty of the engine speed during the reading, as a half-width (about 95 %), rad/s.
     pub engine_half: f64,
-    /// Half-width (about 95 %) of the oil temperature of that condition, K; of the ambient temperature if the test
-    /// waits for a steady state.
+    /// Uncertainty of the oil temperature during the reading, as a half-width (about 95 %), K; if the test waits for a
+    /// steady state, that of the ambient temperature instead.
     pub oil_temp_half: f64,
-    /// Half-width (about 95 %) of the air temperature at the fan, K; used only if the condition sets its own air
-    /// temperature.
+    /// Uncertainty of the air temperature at the fan, as a half-width (about 95 %), K; used only if `setting` gives an
+    /// air temperature.
     pub air_half: f64,
     /// The date of the reading.
     pub date: Option<Day>,
-    /// Whether the machine was healthy at that time.
+    /// Whether the machine was healthy when the reading was taken.
     pub healthy: bool,
 }
 
@@ -91,7 +91,7 @@ impl std::fmt::Display for Day {
 }
 
 impl Reading {
-    /// A reading of a test in its default condition, with a half-width `half` (95 %).
+    /// Makes a reading of a test in its default operating condition; `half` is the half-width of its error (95 %).
     pub fn of(probe: &'static Probe, value: f64, half: f64) -> Self {
         Self {
             probe,
@@ -110,7 +110,7 @@ impl Reading {
         }
     }
 
-    /// Standard deviation of the reading's own error, SI.
+    /// Standard deviation of the error of the measured value, SI.
     pub fn sigma(&self) -> f64 {
         self.half / if self.uniform { 3.0_f64.sqrt() } else { 2.0 }
     }

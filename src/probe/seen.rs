@@ -8,8 +8,8 @@ use crate::numeric::{Real, lesser};
 use crate::trouble::Trouble;
 use std::sync::OnceLock;
 
-/// A case solved in the setting of a test: the oil circuit, and also the heat balance if the test waits for a steady
-/// state.
+/// A case solved in the operating condition of a test: the oil circuit, and also the heat balance if the test waits for
+/// a steady state.
 #[derive(Clone, Debug)]
 pub enum Seen {
     /// The oil circuit at given temperatures.
@@ -18,7 +18,7 @@ pub enum Seen {
     Settled(Box<Settled>),
 }
 
-/// The balance of the oil circuit, and its derivatives.
+/// The solved balance of the oil circuit, and its derivatives once they are needed.
 #[derive(Clone, Debug)]
 pub struct Circuit {
     operating: Operating,
@@ -26,7 +26,7 @@ pub struct Circuit {
     turning: OnceLock<Turning>,
 }
 
-/// A steady state, and its derivatives.
+/// The solved steady state, and its derivatives once they are needed.
 #[derive(Clone, Debug)]
 pub struct Settled {
     warm: Warm,
@@ -34,7 +34,7 @@ pub struct Settled {
     tangent: OnceLock<Option<Tangent>>,
 }
 
-/// The heat balance settings for a test setting.
+/// The settings of the heat balance that correspond to the condition of a test.
 fn asked(setting: &Setting, case: &Case) -> Asked {
     Asked {
         automatic: setting.settled.is_some_and(|u| u.automatic)
@@ -46,7 +46,7 @@ fn asked(setting: &Setting, case: &Case) -> Asked {
     }
 }
 
-/// The coolant temperature that the test reads: at most the boiling point.
+/// The coolant temperature that a test would show: it is limited to the boiling point.
 fn as_read<N: Real>(case: &Case<N>, temp: N) -> N {
     match &case.coolant {
         Some(c) => lesser(
@@ -58,7 +58,8 @@ fn as_read<N: Real>(case: &Case<N>, temp: N) -> N {
 }
 
 impl Seen {
-    /// Solves a case in the setting of a test, starting from a solution in the same setting, if one is known.
+    /// Solves a case in the operating condition of a test, starting from `near`, a known solution in the same
+    /// condition, if there is one.
     pub fn of(setting: &Setting, case: &Case, near: Option<&Seen>) -> Result<Self, Trouble> {
         if setting.settled.is_none() {
             let nearby = near.map(Seen::operating);
@@ -94,7 +95,7 @@ impl Seen {
         }
     }
 
-    /// The readings of tests in the solved case.
+    /// The readings that tests are expected to give in the solved case.
     pub fn read(&self, case: &Case, tests: impl Iterator<Item = What>) -> Vec<f64> {
         match self {
             Seen::Circuit(c) => tests.map(|what| what.read(case, &c.state)).collect(),
@@ -117,7 +118,8 @@ impl Seen {
         }
     }
 
-    /// The readings of tests, with their derivatives in the direction that `case` carries.
+    /// The readings that tests are expected to give, with their derivatives in the direction that the numbers in `case`
+    /// carry.
     pub fn along<N: Real>(&self, case: &Case<N>, tests: impl Iterator<Item = What>) -> Vec<N> {
         match self {
             Seen::Circuit(c) => {
@@ -132,7 +134,7 @@ impl Seen {
                     .map(|what| match (&moved, what) {
                         (Some([coolant, ..]), What::CoolantTemp) => as_read(case, *coolant),
                         (Some([coolant, .., back]), What::HoseDifference) => *coolant - *back,
-                        // No derivatives without a steady state; in one, only coolant readings have derivatives.
+                        // There are no derivatives without a steady state; with one, only coolant readings have them.
                         _ => N::from(f64::NAN),
                     })
                     .collect()

@@ -1,5 +1,5 @@
-//! Speeds measured without a tachometer: revolutions counted in slow motion or with a watch, and the pitch of a tone
-//! with the number of blades.
+//! Parses speeds that were measured without a tachometer: from revolutions counted in a slow-motion video or against a
+//! stopwatch, or from the pitch of the fan's tone and the number of blades.
 
 use crate::input::unit::RPM;
 use crate::quantity::{Kind, Measure, parse};
@@ -16,7 +16,8 @@ const TONE: f64 = 0.01;
 const TURNS: &str = "such as `12 turns in 275 frames at 240 fps`, or `20 turns in 31 s`";
 const BLADES: &str = "such as `118 Hz, 7 blades`";
 
-/// Parses a speed given as revolutions counted or as a tone, with its ±; `None` if the text is an ordinary quantity.
+/// Parses a speed given as counted revolutions or as the frequency of a tone, and estimates its ±; `None` if the text
+/// is an ordinary quantity.
 pub(super) fn speed(words: &str) -> Option<Result<Measure, Trouble>> {
     if words.contains("turn") {
         return Some(turns(words).ok_or_else(|| {
@@ -32,7 +33,7 @@ pub(super) fn speed(words: &str) -> Option<Result<Measure, Trouble>> {
     None
 }
 
-/// A number in front of one of these words.
+/// Parses a positive number that is followed by one of these words.
 fn number(words: &str, before: &[&str]) -> Option<f64> {
     let mut parts = words.split_whitespace();
     let first = parts.next()?;
@@ -77,7 +78,8 @@ fn tone(words: &str) -> Option<Measure> {
 mod tests {
     use super::*;
 
-    /// 12 revolutions in 275 frames of 1/240 s are 12·240/275 revolutions per second; 118 Hz with 7 blades is 118/7.
+    /// 12 revolutions in 275 frames of 1/240 s are 12·240/275 revolutions per second; a tone of 118 Hz from 7 blades
+    /// means 118/7 revolutions per second.
     #[test]
     fn turns_and_tones_as_by_hand() {
         let read = |words: &str| speed(words).unwrap().unwrap();

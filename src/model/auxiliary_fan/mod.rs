@@ -1,4 +1,4 @@
-//! Electric fans from data sheets: a table of points, and a falling curve fitted to them.
+//! Electric fans from data sheets: a falling pressure curve is fitted to the points given for each fan.
 
 mod table;
 
@@ -9,10 +9,10 @@ use nalgebra::{DMatrix, DVector};
 use std::f64::consts::FRAC_PI_4;
 use table::read;
 
-/// The built-in classes of electric fans.
+/// Table of the built-in classes of electric fans, as text.
 pub const AUXILIARY_FANS: &str = include_str!("../../../models/auxfans/classes.csv");
 
-/// One point of a data sheet.
+/// One point of the fan curve in a data sheet.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FanPoint {
     /// Air flow, m³/s.
@@ -33,7 +33,7 @@ pub enum Mount {
 }
 
 impl Mount {
-    /// The position in one word.
+    /// The word for the mounting position in tables.
     pub fn word(self) -> &'static str {
         match self {
             Mount::Pusher => "pusher",
@@ -57,9 +57,9 @@ pub struct AuxiliaryFan {
     pub depth: Option<f64>,
     /// The mounting position for which the curve was measured.
     pub mount: Mount,
-    /// Pressure of the fitted curve at zero flow, Pa.
+    /// Pressure at zero flow on the fitted curve, Pa.
     pub shut_pressure: f64,
-    /// Flow of the fitted curve at zero pressure, m³/s.
+    /// Flow at zero pressure on the fitted curve, m³/s.
     pub free_flow: f64,
     /// Fraction of the pressure fall that is linear in flow; the rest is quadratic.
     pub linear: f64,
@@ -68,7 +68,7 @@ pub struct AuxiliaryFan {
 }
 
 impl AuxiliaryFan {
-    /// Makes a fan from its points.
+    /// Makes a fan from the points of its curve, whose pressure must fall with flow.
     pub fn new(
         name: &str,
         mut points: Vec<FanPoint>,
@@ -179,11 +179,12 @@ impl AuxiliaryFan {
     }
 }
 
-/// Least-squares fit of the curve: `p0, a, b`, with `a` and `b` not negative.
+/// Fits the curve `p = p0 − a·q − b·q²` by least squares; returns `p0`, `a` and `b`, of which `a` and `b` are not
+/// negative.
 fn fitted(points: &[FanPoint]) -> Option<(f64, f64, f64)> {
     let scale = points.last()?.flow;
     let wanted = DVector::from_iterator(points.len(), points.iter().map(|p| p.pressure));
-    // Powers of flow used in the fit.
+    // Fits the curve with only the given powers of flow.
     let by = |powers: &[i32]| {
         let matrix = DMatrix::from_fn(points.len(), powers.len() + 1, |i, j| match j {
             0 => 1.0,
@@ -236,7 +237,7 @@ mod tests {
 
     #[test]
     fn a_curve_of_its_form_is_met_exactly() {
-        // By hand: 200 − 100 q − 300 q², zero at q = 2/3.
+        // Calculated by hand: 200 − 100 q − 300 q² is zero at q = 2/3.
         let list: Vec<(f64, f64)> = [0.0, 0.2, 0.4, 0.6]
             .map(|q| (q, 200.0 - 100.0 * q - 300.0 * q * q))
             .to_vec();

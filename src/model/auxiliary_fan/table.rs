@@ -1,4 +1,4 @@
-//! A table of electric fans, from the library or the user.
+//! Reads a table of electric fans, either built-in or given by the user.
 
 use super::{AuxiliaryFan, FanPoint, Mount};
 use crate::model::cells::{Cell, Cells, Line};
@@ -55,7 +55,7 @@ struct Head {
     unit: String,
 }
 
-/// A fan while its rows are being collected.
+/// The data of a fan while its rows are being collected.
 struct Gathered {
     name: String,
     span: Range<usize>,
@@ -222,7 +222,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     }
 }
 
-/// A number in a cell, in the unit of its heading.
+/// Parses the number in a cell, in the unit given in the column's heading.
 fn read_number(reader: &mut Reader<'_>, head: &Head, kind: Kind, cell: &Cell<'_>) -> Option<f64> {
     let (key, _, [low, high], _) = COLUMNS[head.column];
     let trouble = match parse(kind, &format!("{} {}", cell.words, head.unit)) {

@@ -7,35 +7,35 @@ use crate::model::Caution;
 #[expect(missing_docs, reason = "the comment of a variant names its figures")]
 #[derive(Clone, Debug, PartialEq)]
 pub enum LogCaution {
-    /// A completely blank column: its position and heading.
+    /// A column is completely blank: its position and heading.
     BlankColumn { column: usize, name: String },
-    /// A cell that could not be read as written.
+    /// A cell could not be read as it is written.
     Cell(Mistake),
-    /// There are more cells that could not be read: number listed, total number, number listed in the JSON answer.
+    /// More cells could not be read than are listed: number listed, total number, number listed in the JSON answer.
     MoreCells {
         named: usize,
         cells: u64,
         listed: usize,
     },
-    /// The log is short: rows, s.
+    /// The log is short: number of rows, and duration in s.
     ShortLog { rows: u64, duration: f64 },
-    /// Physically impossible coolant readings.
+    /// Some coolant readings are physically impossible: their number.
     Dropouts { readings: u64 },
     /// The clock was set back within the log.
     ClockSetBack,
-    /// A further session with its own headings.
+    /// The file contains a further session with its own headings.
     Session(Session),
-    /// Rows of zeros were skipped.
+    /// Rows with zeros in place of readings were skipped: their number.
     RowsOfZeros { rows: u64 },
-    /// Rows whose time alone was far ahead of their neighbours were dropped.
+    /// Rows were dropped because their time was far ahead of that of the rows before and after them.
     RowsAhead { rows: u64 },
-    /// Impossible readings of a signal were skipped.
+    /// Physically impossible readings of a signal were skipped.
     Impossible { signal: Signal, readings: u64 },
-    /// The coolant reading was frozen with the engine running: its value, for how long, and since when.
+    /// The coolant reading did not change although the engine was running: its value, for how long, and from when.
     ReadingStill { at: f64, duration: f64, from: f64 },
-    /// Intake air temperature is not ambient temperature: its range.
+    /// The log has the intake air temperature, which is not the ambient temperature: its range.
     IntakeAir { low: f64, high: f64 },
-    /// A given field that applies only to a single log, not to a table of several: its key.
+    /// A field was given that applies only to a single log, not to a table of several logs: its key.
     OneLogOnly { field: &'static str },
     /// The simulation ends before the log: when, and why.
     SimulationEnds { at: f64, why: String },

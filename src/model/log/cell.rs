@@ -55,7 +55,7 @@ pub fn missing(cell: &[u8]) -> bool {
                 .any(|m| cell.eq_ignore_ascii_case(m.as_bytes())))
 }
 
-/// The number at the start of a trimmed cell, and the rest of the cell.
+/// Parses the number at the start of a trimmed cell; returns the number and the rest of the cell.
 pub fn number(cell: &[u8], marks: Marks) -> Option<(f64, &[u8])> {
     let (negative, mut at) = match cell.first()? {
         b'-' => (true, 1),
@@ -106,7 +106,7 @@ pub fn number(cell: &[u8], marks: Marks) -> Option<(f64, &[u8])> {
     value.is_finite().then(|| (value, cell[at..].trim_ascii()))
 }
 
-/// Length in bytes of a non-ASCII space that separates thousands.
+/// Length in bytes of a non-ASCII space or apostrophe at position `at`, if it separates thousands.
 fn wide_blank(cell: &[u8], at: usize) -> Option<usize> {
     let blanks = ["\u{a0}", "\u{202f}", "\u{2009}", "\u{2019}"];
     let blank = blanks
@@ -123,7 +123,7 @@ pub fn thousands(cell: &[u8], at: usize) -> bool {
     behind.count() == 3 && before.is_some_and(u8::is_ascii_digit) && cell[0] != b'0'
 }
 
-/// Parses a number with very many digits.
+/// Parses a number with more than 18 digits.
 fn long(cell: &[u8]) -> Option<(f64, &[u8])> {
     let end = cell
         .iter()
@@ -133,7 +133,7 @@ fn long(cell: &[u8]) -> Option<(f64, &[u8])> {
     value.is_finite().then(|| (value, cell[end..].trim_ascii()))
 }
 
-/// A switch: 1 on, 0 off.
+/// The state of a switch: 1 if on, 0 if off; `None` if the cell states neither.
 pub fn switch(cell: &[u8]) -> Option<f64> {
     let is = |words: &[&str]| {
         words
@@ -149,7 +149,8 @@ pub fn switch(cell: &[u8]) -> Option<f64> {
     }
 }
 
-/// Raw bytes from the vehicle in hexadecimal: `7B`, `0x7B`, `1A F8`, or with the reply header `41 05 7B`.
+/// Parses raw bytes from the vehicle, written in hexadecimal: `7B`, `0x7B`, `1A F8`, or with the reply header `41 05
+/// 7B`.
 pub fn bytes(cell: &[u8], id: u8, wanted: usize) -> Option<[u8; 2]> {
     let mut digits = [0_u8; 8];
     let mut many = 0;
@@ -171,10 +172,10 @@ pub fn bytes(cell: &[u8], id: u8, wanted: usize) -> Option<[u8; 2]> {
     Some([octets[from], if wanted == 2 { octets[from + 1] } else { 0 }])
 }
 
-/// A time of day, or time within the hour, with the text before and after it.
+/// A time of day, or a time within the hour, and the text before and after it in the cell.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stamp<'a> {
-    /// Seconds since midnight, or since the full hour.
+    /// The time in seconds since midnight, or since the full hour.
     pub seconds: f64,
     /// Period after which the clock restarts, s.
     pub period: f64,
@@ -184,8 +185,8 @@ pub struct Stamp<'a> {
     pub after: &'a [u8],
 }
 
-/// The time in a trimmed cell: `08:24`, `8:24:29 PM`, `2024-05-01T08:24:29.866Z`, `24:29.9` (minutes and seconds). Two
-/// groups without a fraction are hours and minutes, or minutes and seconds if `minutes_first`.
+/// Parses the time in a trimmed cell: `08:24`, `8:24:29 PM`, `2024-05-01T08:24:29.866Z`, `24:29.9` (minutes and
+/// seconds). Two groups without a fraction are hours and minutes, or minutes and seconds if `minutes_first`.
 pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
     let colon = cell.iter().position(|c| *c == b':')?;
     let from = cell[..colon]
@@ -231,8 +232,8 @@ pub fn stamp(cell: &[u8], minutes_first: bool) -> Option<Stamp<'_>> {
     })
 }
 
-/// Groups of digits separated by colons: their values, their number, the position at which they end, and whether the
-/// last has decimals.
+/// Parses groups of digits separated by colons; returns their values, their number, the position at which they end, and
+/// whether the last one has decimals.
 fn groups(cell: &[u8], from: usize) -> Option<([f64; 3], usize, usize, bool)> {
     let mut groups = [0.0; 3];
     let (mut count, mut at, mut fraction) = (0, from, false);
@@ -298,8 +299,9 @@ const MONTHS: [&str; 12] = [
     "jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec",
 ];
 
-/// The day number of a date (from the text before and after the time), from an arbitrary origin: if read day first, and
-/// if read month first. The two are equal if only one reading is possible.
+/// The day number of a date, counted from an arbitrary origin; `texts` are the texts before and after the time. Of the
+/// two results, the first applies if the day is written before the month, the second if the month comes first; they are
+/// equal if only one order is possible.
 pub fn day(texts: [&[u8]; 2]) -> Option<[i64; 2]> {
     let (mut numbers, mut many, mut month) = ([0_i64; 3], 0, None);
     let parts = |i: usize| texts[i].split(|c| !c.is_ascii_alphanumeric());
@@ -345,7 +347,7 @@ pub fn day(texts: [&[u8]; 2]) -> Option<[i64; 2]> {
     }
 }
 
-/// Days since an arbitrary origin.
+/// The day number of a calendar date, counted from an arbitrary origin; `None` if there is no such date.
 fn civil(year: i64, month: i64, day: i64) -> Option<i64> {
     let small = |v: i64| i8::try_from(v).ok();
     let year = i16::try_from(year)

@@ -1,4 +1,4 @@
-//! The user's settings for a log, and the guesses made about it.
+//! The user's settings for reading a log, and the guesses made where settings are missing.
 
 use super::clock::TimeUnit;
 use super::names::Signal;
@@ -6,7 +6,7 @@ use super::names::Signal;
 /// The user's settings for the columns of a log.
 #[derive(Clone, Debug, Default)]
 pub struct Choices {
-    /// Column assignments, as typed: `coolant=ECT`, `coolant=3`, `coolant=ECT [°F]`, `intake-air=none`.
+    /// Column assignments, as the user wrote them: `coolant=ECT`, `coolant=3`, `coolant=ECT [°F]`, `intake-air=none`.
     pub columns: Vec<String>,
     /// Seconds between rows, for a log without a time column.
     pub every: Option<f64>,
@@ -14,14 +14,14 @@ pub struct Choices {
     pub time_unit: Option<TimeUnit>,
     /// The cell separator.
     pub delimiter: Option<u8>,
-    /// The decimal mark, point or comma; the respective other one separates thousands.
+    /// The decimal mark, point or comma; the other of the two separates thousands.
     pub decimal: Option<u8>,
     /// Whether temperatures without a unit are in degrees Fahrenheit.
     pub fahrenheit: bool,
 }
 
 impl Choices {
-    /// Whether the unit of a signal is given.
+    /// Whether the user gave the unit of a signal, as in `coolant=ECT [°F]`.
     pub(super) fn say_unit(&self, signal: Signal) -> bool {
         let said = self.columns.iter().filter_map(|c| c.split_once('='));
         let mut said = said.filter(|(key, _)| Signal::find(key.trim()) == Some(signal));
@@ -29,7 +29,7 @@ impl Choices {
     }
 }
 
-/// The subject of a guess.
+/// What a guess is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Guessed {
     /// The unit of the time column.
@@ -51,7 +51,7 @@ pub enum Guessed {
 /// A guess: the value used, the alternative, and the setting that selects it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Guess {
-    /// The subject.
+    /// What the guess is about.
     pub what: Guessed,
     /// The value used.
     pub taken: String,

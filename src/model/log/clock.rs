@@ -1,11 +1,11 @@
-//! Reads the time column: its scale, and the calendar.
+//! Reads the time column: numbers with their unit, or clock times with or without a date.
 
 use super::cell::{self, Marks};
 use super::choices::{Guess, Guessed};
 use super::layout::{Cells, Head};
 use super::names::{self, Unit};
 
-/// How the time is given.
+/// How the times of the rows are given.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Time {
     /// A number in the column (from 0), in units of this many seconds.
@@ -28,7 +28,7 @@ pub enum TimeUnit {
 }
 
 impl TimeUnit {
-    /// All accepted values, as typed.
+    /// All accepted values, as the user writes them.
     pub const WORDS: &[(&str, Self)] = &[
         ("s", Self::Number(1.0)),
         ("ms", Self::Number(1e-3)),
@@ -41,7 +41,7 @@ impl TimeUnit {
         ("mm:ss", Self::MinutesSeconds),
     ];
 
-    /// Parses a typed value.
+    /// Parses a value that the user wrote.
     pub fn find(word: &str) -> Option<Self> {
         let word = word.trim().to_lowercase().replace('µ', "u");
         Self::WORDS.iter().find(|w| w.0 == word).map(|w| w.1)
@@ -51,7 +51,7 @@ impl TimeUnit {
 /// How the time of a row is computed from its time column.
 pub(super) struct TimeAxis {
     pub time: Time,
-    /// Description.
+    /// Description of the time format.
     pub clock: &'static str,
     /// Usual interval between rows, s.
     pub usual_step: f64,
@@ -59,15 +59,16 @@ pub(super) struct TimeAxis {
     pub guess: Option<Guess>,
 }
 
-/// An elapsed time in minutes and seconds starts below this many minutes; a time of day may start at any minute.
+/// Clock times of two groups may be elapsed minutes and seconds if the first is below this many minutes; hours and
+/// minutes of the day may start anywhere.
 const BEGINS: f64 = 5.0;
 
-/// Rows are seldom further apart than this, s; if numbers without a unit would mean a wider interval, their unit is
-/// smaller than a second.
+/// Rows are seldom further apart than this, s. If numbers without a unit are further apart than this when read as
+/// seconds, their unit is taken to be smaller than a second.
 const APART: f64 = 20.0;
 
-/// Maximum sustained rise of coolant temperature, K/s *(engineering assumption)*: distinguishes seconds from
-/// milliseconds.
+/// Maximum sustained rise of coolant temperature, K/s *(engineering assumption)*; it shows whether times are in seconds
+/// or in milliseconds.
 const FASTEST: f64 = 2.0;
 
 /// Interprets the time in a column. `rise` is the change of coolant temperature over the inspected rows, K.
@@ -112,7 +113,8 @@ pub(super) fn told(
     }
 }
 
-/// For plain numbers: factor to seconds, description, and alternative.
+/// Interprets times given as plain numbers: returns the factor that converts them to seconds, a description, and the
+/// alternative if the unit is a guess.
 fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'static str) {
     let unit = if head.unit.is_empty() {
         &head.bare
@@ -149,7 +151,8 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
         }
         _ => {}
     }
-    // Whether the coolant rise is physically possible with a unit of `factor` seconds; if not, the unit is longer.
+    // Whether the rise of the coolant temperature is physically possible if the unit of time is `factor` seconds; if
+    // not, the unit must be longer.
     let possible = |factor: f64| rise < 5.0 || rise / ((last - first).abs() * factor) < FASTEST;
     match step {
         s if s >= 1000.0 * APART && possible(1e-6) => (
@@ -168,7 +171,7 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
     }
 }
 
-/// For clock times: decides whether two groups of digits are hours and minutes, or minutes and seconds.
+/// Interprets clock times: decides whether two groups of digits are hours and minutes, or minutes and seconds.
 fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> TimeAxis {
     let read = |minutes_first: bool| -> Vec<f64> {
         let stamps = texts.iter().filter_map(|t| cell::stamp(t, minutes_first));
@@ -226,7 +229,7 @@ fn of_clock(at: usize, texts: &[&[u8]], said: Option<TimeUnit>) -> TimeAxis {
     }
 }
 
-/// The median forward step between times.
+/// The median of the positive steps between consecutive times.
 pub(super) fn usual_step(times: &[f64]) -> f64 {
     let mut steps: Vec<f64> = times
         .windows(2)
@@ -237,8 +240,8 @@ pub(super) fn usual_step(times: &[f64]) -> f64 {
     steps.get(steps.len() / 2).copied().unwrap_or(1.0)
 }
 
-/// The columns that may hold times, whatever their headings: with time stamps or numbers that never decrease and often
-/// increase.
+/// The columns that may hold times, whatever their headings: those whose time stamps or numbers never decrease and
+/// often increase.
 pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
     let rises = |at: usize| {
         let cells = rows
@@ -265,18 +268,19 @@ pub(super) fn rising(heads: &[Head], rows: &[Cells]) -> Vec<usize> {
 /// Converts clock times, with or without a date, to seconds.
 #[derive(Clone, Default)]
 pub(super) struct Clock {
-    /// The last date as written, and its day number if read day first and if read month first.
+    /// The last date as written; `last` holds its day number, first if the day is written first, then if the month is.
     written: Vec<u8>,
     last: Option<[i64; 2]>,
     day: i64,
     /// Period after which the clock restarts, if there is no date.
     pub period: Option<f64>,
-    /// Total offset added for these restarts.
+    /// Total time added for these restarts, s.
     pub turns: f64,
 }
 
 impl Clock {
-    /// Seconds since an arbitrary origin.
+    /// Converts a clock time to seconds since an arbitrary origin. `date` is the cell with the date, if it is in a
+    /// column of its own.
     pub fn read(&mut self, cell: &[u8], date: Option<&[u8]>, minutes_first: bool) -> Option<f64> {
         let stamp = cell::stamp(cell, minutes_first)?;
         let texts = match date {
@@ -295,7 +299,7 @@ impl Clock {
             let days = cell::day(texts)?;
             if let Some(last) = self.last {
                 let [a, b] = [days[0] - last[0], days[1] - last[1]];
-                // The order of day and month is the one that gives the smaller step forward.
+                // Day and month are taken in the order that gives the smaller step forward.
                 self.day += match (a >= 0, b >= 0) {
                     (true, true) => a.min(b),
                     (true, false) => a,

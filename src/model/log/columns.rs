@@ -8,10 +8,11 @@ use super::names::{self, Meaning, SIGNALS, Scale, Signal, Unit};
 use crate::law::diagnostic_scaling_sae_j1979::Parameter;
 use crate::trouble::{Trouble, Troubles};
 
-/// A column and its interpretation.
+/// A column of a log and how its cells are interpreted.
 #[derive(Clone, Debug)]
 pub struct Column {
-    /// Position of the column, from 1; if each row holds one reading, the rank among the leading columns and signals.
+    /// Position of the column, from 1; if each row holds one reading, its position in the equivalent table with one
+    /// column per signal.
     pub number: usize,
     /// Heading of the column.
     pub name: String,
@@ -39,7 +40,7 @@ pub(super) enum Assigned {
     Refused,
 }
 
-/// Parses `signal=column` as typed.
+/// Applies the column assignments that the user made as `signal=column`.
 pub(super) fn assigned(
     heads: &mut [Head],
     choices: &Choices,
@@ -114,7 +115,8 @@ fn no_column(heads: &[Head], name: &str, line: u64, source: &str) -> Trouble {
     trouble.did_you_mean(name, heads.iter().map(|h| h.name.as_str()))
 }
 
-/// The column of each signal: the one assigned by the user, or that with the best heading and numbers below it.
+/// Finds the column of each signal: the one that the user assigned, otherwise the one with the best heading and numbers
+/// below it.
 pub(super) fn columns(
     heads: &[Head],
     rows: &[Cells],
@@ -180,8 +182,8 @@ fn candidates(heads: &[Head], assigned: &[Assigned], signal: Signal) -> Vec<usiz
     sure.into_iter().map(|c| c.1).collect()
 }
 
-/// The best of several columns: one with numbers is preferred to one that is blank so far. The coolant column is always
-/// read, and its errors are reported cell by cell.
+/// The best of several candidate columns: one with numbers is preferred to one that is blank so far. For the coolant, a
+/// column with other text is used if there is no better one, and its errors are reported cell by cell.
 fn best(
     candidates: &[usize],
     heads: &[Head],
@@ -198,7 +200,7 @@ fn best(
     of(Some(true)).or_else(|| of(None)).or_else(must)
 }
 
-/// A column in words: its number and heading.
+/// Describes a column in words by its number and heading.
 pub(super) fn named(heads: &[Head], at: usize) -> String {
     match heads[at].name.as_str() {
         "" => format!("column {}", at + 1),
@@ -245,7 +247,7 @@ fn column(
     }
 }
 
-/// The guess about a missing unit, if several units are in common use.
+/// The guess about a missing unit, for a signal that is commonly given in more than one unit.
 fn unit_guess(column: &Column, choices: &Choices) -> Option<Guess> {
     let other = match column.signal.kind() {
         Unit::Temperature if choices.fahrenheit => "°C",
@@ -267,7 +269,7 @@ fn unit_guess(column: &Column, choices: &Choices) -> Option<Guess> {
     })
 }
 
-/// A unit with a repaired degree sign.
+/// A unit as it is displayed: a damaged degree sign is repaired.
 fn tidy(unit: &str) -> String {
     match names::plain_unit(unit).as_str() {
         "c" | "degc" | "celsius" => "°C".into(),
@@ -276,7 +278,7 @@ fn tidy(unit: &str) -> String {
     }
 }
 
-/// Whether a column holds numbers or text; `None` if the column is blank so far.
+/// Whether a column holds numbers (rather than other text); `None` if it is blank so far.
 fn filled(rows: &[Cells], at: usize, heads: &[Head], signal: Signal, marks: Marks) -> Option<bool> {
     let (mut good, mut bad) = (0, 0);
     for cell in rows.iter().filter_map(|r| r.get(at)) {

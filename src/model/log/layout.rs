@@ -73,7 +73,7 @@ impl Head {
             || (!self.bare.is_empty() && self.bare.eq_ignore_ascii_case(words))
     }
 
-    /// Whether this is the meaning of a time column.
+    /// Whether the heading is that of a time, a run time or a date.
     pub fn tells_time(&self) -> bool {
         let times = [Meaning::Time, Meaning::RunTime, Meaning::Date];
         times.into_iter().any(|m| self.means(m))
@@ -169,7 +169,7 @@ fn no_rows(chunk: &[u8]) -> Trouble {
     )
 }
 
-/// The guess about the cell separator, if another one is possible.
+/// The guess about the cell separator, if another separator is possible too.
 fn delimiter(found: &Found, choices: &Choices) -> Option<Guess> {
     let other = found.other.filter(|_| choices.delimiter.is_none())?;
     Some(Guess {
@@ -217,7 +217,7 @@ impl Layout {
     }
 }
 
-/// A cell separator, as the user types it.
+/// A cell separator, as the user writes it in a setting.
 fn sign(separator: u8) -> String {
     match separator {
         b'\t' => "tab".into(),
@@ -226,8 +226,8 @@ fn sign(separator: u8) -> String {
     }
 }
 
-/// Aligns headings and cells if rows have one cell more than there are headings: the plausible ranges of the signals
-/// decide; if they are not decisive, an error is returned.
+/// Aligns headings and cells if each row has one cell more than there are headings. The alignment that gives rising
+/// times and more plausible readings is used; if neither alignment is better, an error is returned.
 fn one_more(
     heads: &mut Vec<Head>,
     rows: &[Cells],
@@ -241,7 +241,8 @@ fn one_more(
         return Ok(());
     }
     let file = file_marks(rows, choices);
-    // Number of signals with plausible readings, and number of time columns that rise, if the cells are shifted.
+    // Number of signals with plausible readings, and number of time columns with rising times, if the cells are shifted
+    // against the headings by `shift`.
     let sense = |shift: usize| {
         let signals = heads.iter().enumerate().filter(|(i, h)| match h.meaning {
             Some((Meaning::Signal(signal), _)) => {

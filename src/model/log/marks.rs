@@ -1,4 +1,4 @@
-//! Interprets points and commas in a column.
+//! Finds whether points and commas in a column are decimal marks or separate thousands.
 
 use super::cell::{self, Marks};
 use super::choices::{Choices, Guess, Guessed};
@@ -33,7 +33,7 @@ pub(super) fn share_possible(
     if all > 0.0 { good / all } else { 0.0 }
 }
 
-/// The digits and signs at the start of a cell, without a unit that may follow; a date has two points.
+/// The digits, points, commas and signs at the start of a cell, without a unit that may follow.
 fn figures(cell: &[u8]) -> &[u8] {
     let cell = cell.trim_ascii();
     let sign = |c: &&u8| matches!(c, b'0'..=b'9' | b'.' | b',' | b'-' | b'+');
@@ -43,10 +43,10 @@ fn figures(cell: &[u8]) -> &[u8] {
 /// Evidence for the meaning of a sign (point or comma) in a column.
 #[derive(Clone, Copy, Debug, Default)]
 struct SeenMarks {
-    /// Cells in which the sign can only be a decimal mark, and cells in which it may separate thousands.
+    /// Number of cells in which the sign can only be a decimal mark, and number in which it may separate thousands.
     decimals: usize,
     thousands: usize,
-    /// Cells of three digits without the sign.
+    /// Number of cells that have exactly three digits and no sign.
     whole: usize,
 }
 
@@ -65,7 +65,7 @@ fn seen_marks<'a>(cells: impl Iterator<Item = &'a [u8]>, sign: u8) -> SeenMarks 
     seen
 }
 
-/// The meaning of points and commas in the whole file, as far as it is evident.
+/// The meaning of points and commas in the file as a whole, as far as the cells show it.
 pub(super) fn file_marks(rows: &[Cells], choices: &Choices) -> Marks {
     match choices.decimal {
         Some(b'.') => return Marks::CommaThousands,
@@ -101,7 +101,7 @@ pub(super) fn marks_of(rows: &[Cells], at: usize, file: Marks, choices: &Choices
     }
 }
 
-/// The column of a signal, with its context.
+/// The column of a signal, with the data needed to interpret it.
 pub(super) struct Place<'a> {
     /// The first rows.
     pub rows: &'a [Cells],
@@ -119,7 +119,7 @@ impl Place<'_> {
         cells.map(Vec::as_slice)
     }
 
-    /// Whether every cell that has the sign may have it as the thousands separator.
+    /// Whether the sign may separate thousands in every cell that contains it.
     fn open(&self, sign: u8) -> bool {
         let seen = seen_marks(self.cells(), sign);
         seen.decimals == 0 && seen.thousands > 0
@@ -130,14 +130,14 @@ impl Place<'_> {
         if self.signal != Signal::EngineSpeed {
             return share_possible(self.rows, self.at, self.signal, self.head, marks) > 0.9;
         }
-        // A running engine turns faster than 1.45 rpm.
+        // A running engine turns at hundreds of rpm: 1.45 in a cell cannot be its speed in rpm.
         let values = { self.cells() }.filter_map(|c| cell::number(c.trim_ascii(), marks));
         let running: Vec<f64> = values.map(|v| v.0).filter(|v| *v > 0.0).collect();
         running.iter().filter(|v| **v > 100.0).count() * 2 > running.len()
     }
 
-    /// The meaning of points and commas in the column. If the sign may be a decimal mark or separate thousands in every
-    /// cell, plausibility decides, and the result is recorded as a guess.
+    /// The meaning of points and commas in the column. If a sign may have either meaning in every cell, the more
+    /// plausible readings decide, and the result is recorded as a guess.
     pub fn marks(&self, file: Marks, choices: &Choices, guesses: &mut Vec<Guess>) -> Marks {
         let found = marks_of(self.rows, self.at, file, choices);
         if choices.decimal.is_some() || found == Marks::PointThousands {

@@ -1,4 +1,4 @@
-//! The tokenizer: rows of cells, in constant memory.
+//! The tokenizer: splits the text of a log into rows of cells, in constant memory.
 //!
 //! A row that ends within the buffer and has neither quotes nor lone carriage returns is split in place, sixteen bytes
 //! at a time; any other row is passed to `csv-core`.
@@ -9,12 +9,12 @@ use std::io::{self, Read};
 /// Bytes read at a time.
 const BUFFER: usize = 1 << 18;
 
-/// Maximum length of a row, bytes, and maximum number of cells; anything longer is not a row.
+/// Maximum length of a row, bytes; a longer row is an error.
 const LONGEST: usize = 1 << 20;
-/// See [`LONGEST`].
+/// Maximum number of cells in a row; a row with more is an error.
 const MOST_CELLS: usize = 1 << 14;
 
-/// Bytes compared at once.
+/// Number of bytes searched for separators and line ends at once.
 const AT_ONCE: usize = 16;
 
 /// A row: its cells without quotes.
@@ -76,7 +76,7 @@ impl Record {
         true
     }
 
-    /// Splits the row at the start of `text`, if it is plain.
+    /// Splits the row at the start of `text` into cells, if it has no quotes and no unusual line end.
     fn split(&mut self, text: &[u8], separator: u8, quoted: bool) -> Split {
         self.count = 0;
         self.between = 1;
@@ -121,9 +121,9 @@ impl Record {
     }
 }
 
-/// What the start of a text is.
+/// Result of splitting the row at the start of a text.
 enum Split {
-    /// A plain row, possibly empty, and the start of the next.
+    /// A plain row, possibly empty; the number is the position of the next row.
     Row(usize),
     /// A row whose end is not in the buffer yet.
     GoesOn,
@@ -134,7 +134,7 @@ enum Split {
 /// Why reading ended early.
 #[derive(Debug)]
 pub(super) enum Broken {
-    /// An error of the source.
+    /// The source could not be read.
     Source(io::Error),
     /// A row that is too long, starting at this line.
     TooLong(u64),
@@ -149,7 +149,7 @@ pub(super) struct Rows<R> {
     buffer: Vec<u8>,
     from: usize,
     to: usize,
-    /// Number of bytes before the buffer, and the line number at its start.
+    /// Number of bytes consumed before those in the buffer; `line` is the line number of the next row.
     before: u64,
     line: u64,
     record: Record,
@@ -225,7 +225,7 @@ impl<R: Read> Rows<R> {
         }
     }
 
-    /// Reads a row that is not plain.
+    /// Reads a row that is not plain, with `csv-core`.
     fn read_by_core(&mut self) -> Result<bool, Broken> {
         let (mut length, mut count) = (0, 0);
         let begun = self.line;
@@ -304,13 +304,14 @@ pub(super) fn split(
     all
 }
 
-/// Whether quotes enclose cells: every opening quote is soon closed, or the text ends inside the last cell.
+/// Whether quotes enclose cells: at the start of the text, every quote that is still open at a line end is closed on a
+/// later line.
 pub(super) fn quoted(chunk: &[u8]) -> bool {
     let quotes = chunk.iter().filter(|c| **c == b'"').count();
     if quotes == 0 {
         return false;
     }
-    // An unclosed quote would swallow the rest of the file.
+    // A quote that is never closed would make the rest of the file a single cell.
     let lines = chunk.split(|c| *c == b'\n').take(400);
     let odd = lines
         .filter(|l| l.iter().filter(|c| **c == b'"').count() % 2 == 1)
@@ -339,7 +340,7 @@ mod tests {
         assert_eq!((rows[1].line, rows[1].next), (4, text.len()));
     }
 
-    /// 16 MB without a line end are not a row, and are not kept in memory.
+    /// 16 MB without a line end are rejected as too long for a row, and are not kept in memory.
     #[test]
     fn an_endless_row_is_named_and_not_held() {
         let endless = io::repeat(b'1').take(16 << 20);

@@ -1,4 +1,4 @@
-//! Turns the bytes of a log into text: decompresses gzip, decodes UTF-16, and identifies files that are not text.
+//! Turns the bytes of a log into text: decompresses gzip, decodes UTF-16, and reports files that are not text.
 
 use crate::trouble::Trouble;
 use encoding_rs_io::{DecodeReaderBytes, DecodeReaderBytesBuilder};
@@ -8,7 +8,7 @@ use std::io::{self, Chain, Cursor, Read};
 /// Number of bytes inspected to identify the format.
 const LOOK: usize = 4096;
 
-/// The complete bytes of a log, from the beginning.
+/// All bytes of a log: the inspected first bytes are put back in front of the rest.
 type Whole<R> = Chain<Cursor<Vec<u8>>, R>;
 
 /// Plain or decompressed bytes.
@@ -68,14 +68,14 @@ pub(super) fn unreadable(why: &str) -> Trouble {
     Trouble::input(format!("cannot be read: {why}"), "a file that can be read")
 }
 
-/// The first bytes.
+/// Reads the first bytes, up to the number that is inspected.
 fn head(bytes: &mut impl Read) -> io::Result<Vec<u8>> {
     let mut first = Vec::with_capacity(LOOK);
     bytes.take(LOOK as u64).read_to_end(&mut first)?;
     Ok(first)
 }
 
-/// Whether the text is UTF-16, and the byte order if there is no byte-order mark.
+/// Whether the text is UTF-16, and its encoding if no byte-order mark states it.
 fn wide(first: &[u8]) -> (bool, Option<&'static encoding_rs::Encoding>) {
     match first {
         [0xFF, 0xFE, ..] | [0xFE, 0xFF, ..] => (true, None),

@@ -18,7 +18,7 @@ use std::collections::VecDeque;
 use std::io::{self, Cursor, Read};
 use timeline::GAP;
 
-/// Bytes inspected before rows are read.
+/// Number of bytes inspected to detect the layout, before rows are read.
 const FIRST: usize = 1 << 17;
 
 /// Maximum number of errors, and of gaps, that are listed; all are counted.
@@ -38,22 +38,22 @@ pub struct LogReader<R: Read> {
     clock: Clock,
     sample: Sample,
     started: bool,
-    /// Rows read ahead.
+    /// Rows that have been read ahead, to check a jump in time.
     ahead: VecDeque<Record>,
-    /// The error that ended reading ahead.
+    /// The error that ended the reading ahead; it is returned after those rows.
     broken: Option<Trouble>,
-    /// Headings of a further session: the row directly above its first reading.
+    /// Heading row of a further session, kept until the next row has been checked for units.
     headings: Option<Record>,
     /// Whether a further session begins with the current row.
     session: bool,
-    /// The last time as written, and the offset added to it.
+    /// The last valid time in the log's own scale, s, and the offset that converts it to time since the first row.
     told: f64,
     shift: f64,
     /// Number of consecutive rows with times before the last valid one, and the time of the last of these rows.
     behind: (usize, f64),
-    /// Time since which the coolant reading differs widely from the accepted value.
+    /// Time from which the coolant reading has differed widely from the accepted value.
     leapt: Option<f64>,
-    /// When the last gap ended.
+    /// Time at which the last gap ended, s.
     resumed: f64,
     gap_beyond: f64,
 }
@@ -126,7 +126,7 @@ impl<R: Read> LogReader<R> {
                     self.tally.rows_dropped += 1;
                     self.name(column, expected, true);
                 }
-                // The record held headings, or is to be inspected again.
+                // The row holds headings instead of readings.
                 Err(None) => {}
             }
         }
@@ -169,7 +169,7 @@ impl<R: Read> LogReader<R> {
         });
     }
 
-    /// Reads the cells of the record; returns a column whose cell has a different unit than its heading.
+    /// Reads the cells of the current row; returns a column whose cell has a unit different from that of the column.
     fn read_cells(&mut self, tells: Option<usize>) -> Result<Option<usize>, Wrong> {
         let mut mixed = None;
         let record = self.rows.record();
@@ -195,7 +195,8 @@ impl<R: Read> LogReader<R> {
         Ok(mixed)
     }
 
-    /// Processes the record; returns the error in it, or `None` if it is not a row of readings.
+    /// Processes the current row. The error states what is wrong with it; it is `None` if the row holds headings
+    /// instead of readings.
     fn row(&mut self) -> Result<(), Option<Wrong>> {
         let wide = self.layout.shape == Shape::Wide;
         let width = self.layout.heads.len();
@@ -384,7 +385,7 @@ mod tests {
             ..Choices::default()
         };
         let (samples, tally, _) = read(text.as_bytes(), &choices);
-        // By hand: 90 °F is 32.2 °C.
+        // Calculated by hand: 90 °F is 32.2 °C.
         assert!((coolant(&samples)[0] - (90.0 - 32.0) / 1.8).abs() < 1e-6);
         assert_eq!(tally.mixed_units, 0);
     }

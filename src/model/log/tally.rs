@@ -1,8 +1,8 @@
-//! Samples and counters.
+//! The samples of a log, and counters of what was read and what was dropped.
 
 use super::names::{SIGNALS, Signal};
 
-/// One row: all signals known at one moment; an unknown signal is NaN.
+/// One row: the values of all signals at one moment; an unknown value is NaN.
 #[derive(Clone, Copy, Debug)]
 pub struct Sample {
     /// Seconds since the first row.
@@ -20,7 +20,7 @@ impl Sample {
         self.values[signal as usize]
     }
 
-    /// A sample of given signals; the others are unknown.
+    /// Makes a sample from the known values; all other signals are unknown.
     pub fn of(time: f64, step: f64, gap: bool, known: &[(Signal, f64)]) -> Self {
         let mut values = [f64::NAN; SIGNALS.len()];
         for (signal, value) in known {
@@ -44,7 +44,7 @@ pub struct Gap {
     pub long: f64,
 }
 
-/// Why a row was dropped, or how a reading was corrected.
+/// An error in a cell: why its row was dropped, or how its reading was corrected.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Mistake {
     /// The line of the file, from 1.
@@ -68,7 +68,7 @@ pub struct Session {
     pub line: u64,
     /// Whether the headings equal those of the previous session.
     pub same: bool,
-    /// Whether the session has a coolant column; without one the rows are of no use.
+    /// Whether the session has a coolant column; without it, its rows cannot be used.
     pub coolant: bool,
 }
 
@@ -85,7 +85,7 @@ pub struct Seen {
     pub most: f64,
 }
 
-/// Counters.
+/// Counters of what was read and what was dropped.
 #[derive(Clone, Debug, Default)]
 pub struct Tally {
     /// Rows used.
@@ -94,19 +94,20 @@ pub struct Tally {
     pub rows_dropped: u64,
     /// Rows not used because their time was before that of the previous row.
     pub backwards: u64,
-    /// Rows not used because their time alone was far ahead of the surrounding rows.
+    /// Rows not used because their time was far ahead of that of the rows before and after them.
     pub ahead: u64,
     /// The first errors.
     pub mistakes: Vec<Mistake>,
-    /// Cells with a different unit than their column.
+    /// Cells whose unit differs from that of their column.
     pub mixed_units: u64,
     /// Rows with the same time stamp as the previous row.
     pub repeated_stamps: u64,
-    /// Physically impossible coolant readings: the sensor was disconnected.
+    /// Coolant readings rejected as physically impossible, as from a disconnected sensor.
     pub dropouts: u64,
-    /// Rows of zeros only, written before the link was up; not readings.
+    /// Rows in which the coolant and most other readings are zero, written before the tool was connected to the
+    /// vehicle; they are not used as readings.
     pub placeholders: u64,
-    /// Coolant readings above 135 in the column's unit.
+    /// Coolant readings above 135, in the unit of their column.
     pub over_135: u64,
     /// The first gaps.
     pub gaps: Vec<Gap>,
@@ -118,7 +119,7 @@ pub struct Tally {
     pub restarts: u64,
     /// Sessions after the first.
     pub sessions: Vec<Session>,
-    /// From the first row to the last, s.
+    /// Time from the first row to the last, s.
     pub duration: f64,
     /// Statistics of each signal's readings.
     pub seen: [Seen; SIGNALS.len()],

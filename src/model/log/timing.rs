@@ -10,7 +10,7 @@ use super::names::{self, Meaning, Unit};
 use super::shape::{Found, Shape};
 use crate::trouble::{Trouble, mention};
 
-/// The time of a log's rows.
+/// How the times of the rows in a log are found.
 pub(super) struct Timing {
     /// How the time is computed; `None` if there is neither a time column nor a stated interval.
     pub told: Option<TimeAxis>,
@@ -92,13 +92,13 @@ pub(super) fn by_name(
     said.or_else(|| time_head(heads, assigned, rows, coolant.map(|c| c.number - 1)))
 }
 
-/// A date column in addition to the time column.
+/// The column that holds only the date, if the time is in another column.
 pub(super) fn date(heads: &[Head], time: Option<usize>) -> Option<usize> {
     let date = heads.iter().position(|h| h.means(Meaning::Date));
     date.filter(|d| Some(*d) != time)
 }
 
-/// The range of a column's readings over the first rows, K.
+/// Difference between the highest and the lowest reading of a column in the first rows, K.
 fn rise(column: &Column, rows: &[Cells]) -> f64 {
     let cells = rows.iter().filter_map(|r| r.get(column.number - 1));
     let values = cells.filter_map(|c| cell::number(c.trim_ascii(), column.marks));
@@ -125,8 +125,8 @@ pub(super) fn no_time(candidates: &[(usize, String)]) -> Trouble {
     ))
 }
 
-/// The time column: that with the best heading and times below it; if each signal has its own time column, that of the
-/// coolant.
+/// Finds the time column by its heading: the one with the best heading and times below it. If each signal has its own
+/// time column, it is the one directly before the coolant column.
 fn time_head(
     heads: &[Head],
     assigned: &[Assigned],

@@ -1,9 +1,10 @@
-//! The choices of a machine, and its fuel.
+//! The configuration options of a machine, and its fuel.
 
 use super::Machine;
 use crate::trouble::Trouble;
 
-/// The choices of a machine: key, the word for no, the word for yes, description.
+/// The configuration options of a machine: for each, its key, its two words (for `false` and `true`), and a
+/// description.
 pub const CHOICES: [(&str, [&str; 2], &str); 3] = [
     (
         "regulator_returns_to",
@@ -25,13 +26,13 @@ pub const CHOICES: [(&str, [&str; 2], &str); 3] = [
 /// The fuel of an engine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Fuel {
-    /// Petrol: stoichiometric air.
+    /// Petrol, burnt with stoichiometric air.
     Petrol,
-    /// Diesel: excess air.
+    /// Diesel, burnt with excess air.
     Diesel,
 }
 
-/// An optional choice of a machine: key, words, description.
+/// The option for the engine's fuel, which may be missing from a file: key, words, description.
 pub const FUEL: (&str, [&str; 2], &str) = ("fuel", ["petrol", "diesel"], "what the engine burns");
 
 impl Fuel {
@@ -49,7 +50,7 @@ impl Fuel {
 }
 
 impl Machine {
-    /// Sets one of the machine's choices: key, and one of its two words.
+    /// Sets the configuration option `key` of the machine to `word`, one of the option's two words.
     pub fn choose(&mut self, key: &str, word: &str) -> Result<(), Trouble> {
         if key == FUEL.0 {
             let at = FUEL.1.iter().position(|w| *w == word).ok_or_else(|| {

@@ -14,7 +14,7 @@ use crate::trouble::{Trouble, Troubles};
 pub use choice::{CHOICES, FUEL, Fuel};
 
 crate::part! {
-    /// The condition assumed by default.
+    /// The operating condition assumed by default.
     UsualCondition {
         idle: Speed [100.0 * RPM, 9000.0 * RPM] 700.0 * RPM, Pump, "engine speed at idle";
         raised: Speed [100.0 * RPM, 9000.0 * RPM] 2000.0 * RPM, Pump, "raised engine speed for tests";
@@ -26,7 +26,7 @@ crate::part! {
 }
 
 impl<T: Copy> UsualCondition<T> {
-    /// The engine speed for a word: `idle`, `raised`, `full`.
+    /// The engine speed for one of the words `idle`, `raised` and `full`.
     pub fn engine_speed(&self, word: &str) -> Option<T> {
         match word {
             "idle" => Some(self.idle),
@@ -37,7 +37,8 @@ impl<T: Copy> UsualCondition<T> {
     }
 }
 
-/// A machine: the values of its parts with their uncertainty, its choices, and its usual condition.
+/// A machine: the values of its parts with their uncertainty, its configuration options, and its usual operating
+/// condition.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Machine {
     /// Key by which the machine is selected.
@@ -46,24 +47,25 @@ pub struct Machine {
     pub name: String,
     /// Source of the machine's values.
     pub status: String,
-    /// Choices of the machine.
+    /// Configuration options of the machine.
     pub shape: Shape,
     /// Fuel of the engine, if given.
     pub fuel: Option<Fuel>,
     /// The oil the machine is filled with: a key, a path, or data sheet values on one line.
     pub fill: String,
-    /// Usual condition of the machine.
+    /// Usual operating condition of the machine.
     pub usual: UsualCondition<Measure>,
     values: Vec<Option<Measure>>,
     /// Inputs missing from the machine file; they have their default values without ±.
     pub left_out: Vec<Input>,
     /// Correlations between the uncertainties of the inputs, each pair once.
     pub correlations: Vec<(Input, Input, f64)>,
-    /// For a file of a class: behaviour common to its machines, independent of their parts.
+    /// If the file describes a class of machines: quantities that all machines of the class have in common, whatever
+    /// their parts.
     pub behaviours: Vec<(&'static Field, Measure)>,
 }
 
-/// The condition of a question; its uncertainties are half-widths of about 95 %.
+/// The operating condition of a computation; uncertainties are half-widths (about 95 %).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Now {
     /// Engine speed, rad/s.
@@ -79,8 +81,8 @@ pub struct Now {
 }
 
 impl Machine {
-    /// Builds a machine in code from inputs as typed, `(INPUTS.pump.displacement, "16 cm³/rev ± 3 %")`. An optional
-    /// part is included if one of its inputs is given; an input that is not given has its default.
+    /// Builds a machine in code from inputs given as text, such as `(INPUTS.pump.displacement, "16 cm³/rev ± 3 %")`. An
+    /// optional part is included if one of its inputs is given; an input that is not given gets its default value.
     pub fn built(
         name: &str,
         oil: &str,
@@ -154,7 +156,7 @@ impl Machine {
         }
     }
 
-    /// Sets one of the machine's inputs, even one that it lacked.
+    /// Sets one of the machine's inputs, even if it had no value before.
     pub(super) fn put(&mut self, input: Input, measure: Measure) {
         if let Some(slot) = self.values.get_mut(input.number()) {
             *slot = Some(measure);
@@ -177,7 +179,8 @@ impl Machine {
         }
     }
 
-    /// The case of this machine with an oil in a condition, and the uncertainty of each input, both checked.
+    /// Makes the case of this machine with an oil in an operating condition, and a second case with the uncertainty of
+    /// each input; both are checked.
     pub fn case(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Troubles> {
         let (case, spread) = self.assembled(oil, now).map_err(|t| vec![t])?;
         let wrong: Troubles = {
@@ -192,7 +195,7 @@ impl Machine {
         }
     }
 
-    /// The case of this machine with an oil in a condition, without checks.
+    /// Makes the same two cases as `case`, without checks.
     pub(super) fn assembled(&self, oil: &OilSheet, now: &Now) -> Result<(Case, Case), Trouble> {
         let all = |input: Input| {
             let key = input.key();

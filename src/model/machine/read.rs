@@ -13,7 +13,7 @@ use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles, near};
 use toml::de::{DeTable, DeValue};
 
-/// Default of an input missing from the file, if the default depends on the machine.
+/// Default of an input that is missing from the file, if it depends on other values of the machine.
 fn derived(machine: &Machine, key: &str) -> Option<f64> {
     let value = |key: &str| Some(machine.value(Input::find(key)?)?.value);
     match key {
@@ -23,7 +23,8 @@ fn derived(machine: &Machine, key: &str) -> Option<f64> {
     }
 }
 
-/// Errors in the name of the oil in a machine file; a path is not opened before a question needs the oil.
+/// Checks the oil that a machine file names, and returns the errors; a path is not checked, because its file is opened
+/// only when the oil is needed.
 fn named_oil(words: &str) -> Troubles {
     if words.contains('=') {
         OilSheet::from_line(words).err().unwrap_or_default()
@@ -35,7 +36,7 @@ fn named_oil(words: &str) -> Troubles {
     }
 }
 
-/// The section of behaviours, all of which are optional.
+/// Reads the section `[behaviours]`, in which every entry is optional.
 fn read_behaviours<'t>(
     reader: &mut Reader<'t>,
     all: &Section<'_, 't>,
@@ -59,7 +60,7 @@ pub(super) fn left_out(values: &[Option<Measure>], table: &DeTable<'_>) -> Vec<I
     valued.filter(|i| !given(i)).collect()
 }
 
-/// The section of choices; all are required, except the fuel.
+/// Reads the section `[choices]`, in which every option is required except the fuel.
 fn read_choices<'t>(
     reader: &mut Reader<'t>,
     all: &Section<'_, 't>,
@@ -94,7 +95,7 @@ fn read_choices<'t>(
     (chosen, fuel)
 }
 
-/// The section of the usual condition: the oil, and the values.
+/// Reads the section `[usual]`: the oil, and the usual operating condition.
 fn read_usual<'t>(
     reader: &mut Reader<'t>,
     all: &Section<'_, 't>,
@@ -133,7 +134,8 @@ fn read_usual<'t>(
     (fill, usual)
 }
 
-/// Reads the sections of the parts, in the order of the inputs; `known` are the sections that a file may have.
+/// Reads the sections of the parts; the values are returned in the order of the inputs. `known` lists the sections that
+/// a file may have.
 fn read_parts<'t>(
     reader: &mut Reader<'t>,
     all: &Section<'_, 't>,
@@ -166,7 +168,7 @@ fn read_parts<'t>(
     values
 }
 
-/// Whether a section has a misspelt header, which has been reported already.
+/// Whether the section of `part` is in the file with a misspelt header, which has been reported already.
 fn misspelt(all: &Section<'_, '_>, part: &str, known: &[&str]) -> bool {
     let headers = all.table.keys().map(|k| k.get_ref().as_ref());
     let mut unknown = headers.filter(|k: &&str| !known.contains(k));
@@ -234,7 +236,7 @@ impl Machine {
         }
     }
 
-    /// Sets the missing inputs whose default depends on the machine.
+    /// Sets the missing inputs whose default depends on other values of the machine.
     fn derive(&mut self) {
         for input in self.left_out.clone() {
             if let Some(value) = derived(self, &input.key()) {
@@ -247,7 +249,7 @@ impl Machine {
         }
     }
 
-    /// The section of correlations: `"pump.slip" = "motor.slip -0.61, valve.high 0.2"`.
+    /// Reads the section `[correlations]`, with entries such as `"pump.slip" = "motor.slip -0.61, valve.high 0.2"`.
     fn read_correlations<'t>(
         &self,
         reader: &mut Reader<'t>,
@@ -257,7 +259,7 @@ impl Machine {
         let Some(section) = reader.section(all.table, "correlations") else {
             return found;
         };
-        // If there is any other error, an input without a value has been reported already.
+        // If there are other errors, an input may lack its value because of them, so it is not reported again.
         let broken = !reader.troubles.is_empty();
         let there = |input: Input| broken || self.value(input).is_some();
         let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();
@@ -295,7 +297,7 @@ impl Machine {
         found
     }
 
-    /// Records conflicts between values.
+    /// Records conflicts between the values of the machine as errors.
     fn cross_check(&self, reader: &mut Reader<'_>, all: &Section<'_, '_>) {
         let value = |input| self.value(input).map(|m| m.value);
         for clash in clashes(&value) {

@@ -7,7 +7,7 @@ use crate::probe::{Instrument, Probe, instrument};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::Trouble;
 
-/// A measured value and its uncertainty.
+/// A measured value and its uncertainty (half-width), both in SI.
 pub(super) struct Measured {
     pub(super) value: f64,
     pub(super) half: f64,
@@ -106,7 +106,7 @@ fn device(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<&'static 
     })
 }
 
-/// Checks that the uncertainty of a reading is above zero.
+/// Rejects an uncertainty of zero.
 fn not_zero(probe: &Probe, spread: f64) -> Result<f64, Trouble> {
     if spread > 0.0 {
         return Ok(spread);
@@ -163,7 +163,7 @@ fn blades(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<f64> {
     }
 }
 
-/// Checks a measure against the plausible range of its kind.
+/// Checks a measured value against the plausible range for its kind of quantity.
 fn sensible(kind: Kind, measure: Measure) -> Result<Measure, Trouble> {
     let (low, high) = match kind {
         Kind::Pressure => (-1e5, 1e8),

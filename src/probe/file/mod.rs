@@ -1,7 +1,7 @@
 //! A readings file: TOML with `[[reading]]`, or CSV with the same names as column headings.
 //!
-//! In either format each reading becomes a row of cells as typed, with their positions; one pass over the rows finds
-//! all errors.
+//! In either format each reading becomes a row of cells, which keep their text and its position in the file; all errors
+//! are found in one pass over the rows.
 
 mod measured;
 mod rows;
@@ -23,7 +23,7 @@ const MOST: usize = 200;
 /// The readings of one machine.
 #[derive(Clone, Debug, Default)]
 pub struct Readings {
-    /// Description; may be empty.
+    /// Description of the readings; may be empty.
     pub name: String,
     /// Source of the readings; may be empty.
     pub status: String,
@@ -35,7 +35,7 @@ pub struct Readings {
     pub all: Vec<Reading>,
     /// The other contents of a notebook.
     pub book: Book,
-    /// Cautions about accepted but unusual readings.
+    /// Cautions about readings that are accepted although they are unusual.
     pub notes: Vec<Caution>,
 }
 
@@ -114,7 +114,7 @@ impl Readings {
     }
 }
 
-/// Parses one row; records its errors.
+/// Parses one row; errors are recorded.
 fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Reading> {
     let before = reader.troubles.len();
     let probe = match row.get("test") {
@@ -175,7 +175,7 @@ fn when(reader: &mut Reader<'_>, row: &Row) -> Option<bool> {
     note(reader, span, read)
 }
 
-/// The value of a result; an error is recorded.
+/// Returns the value of a result; an error is recorded at position `span`.
 fn note<T>(reader: &mut Reader<'_>, span: Range<usize>, result: Result<T, Trouble>) -> Option<T> {
     result.map_err(|t| reader.note(t, span)).ok()
 }

@@ -1,4 +1,4 @@
-//! The rows of a readings file, each a list of cells as typed, with their positions in the text.
+//! Splits a readings file into rows, each a list of cells that keep their text and its position in the file.
 
 use super::Readings;
 use crate::model::{Cells, Reader, Section, head_of};
@@ -51,42 +51,43 @@ pub const COLUMNS: [(&str, &str); 18] = [
     ("when", "healthy, or in question"),
 ];
 
-/// One cell as typed.
+/// One cell: its key, its text as in the file, and the position of the text.
 pub(super) struct Cell {
     key: String,
     words: String,
     span: Range<usize>,
 }
 
-/// One reading as typed.
+/// One reading: its cells, and its position in the file.
 pub(super) struct Row {
     pub(super) cells: Vec<Cell>,
     pub(super) span: Range<usize>,
 }
 
 impl Row {
-    /// The text under a key; `None` for an empty cell.
+    /// The text of the cell with a given key; `None` if the cell is empty or missing.
     pub(super) fn get(&self, key: &str) -> Option<(&str, Range<usize>)> {
         let cell = self.cells.iter().find(|c| c.key == key)?;
         let words = cell.words.trim();
         (!words.is_empty()).then(|| (words, cell.span.clone()))
     }
 
-    /// The position of the first of these keys that is given; if none is, that of the whole reading.
+    /// The position of the cell for the first of `keys` that is given; if none is given, the position of the whole
+    /// reading.
     pub(super) fn place_of(&self, keys: &[&str]) -> Range<usize> {
         let given = keys.iter().find_map(|key| self.get(key));
         given.map_or(self.span.clone(), |(_, span)| span)
     }
 }
 
-/// Whether a text is a table rather than TOML.
+/// Whether a file of readings is a CSV table rather than TOML.
 pub(super) fn is_csv(source: &str, text: &str) -> bool {
     let head = head_of(text);
     let by_head = head.trim_start_matches('"').starts_with("test") && !head.contains('=');
     source.to_lowercase().ends_with(".csv") || by_head
 }
 
-/// The rows of a TOML text, and the data at its top.
+/// Splits a TOML text into one row per reading, and stores its other contents in `found`.
 pub(super) fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
     let document = reader.document();
     let all = Section::whole(&document);
@@ -158,7 +159,7 @@ fn toml_row<'t>(reader: &mut Reader<'t>, section: &Section<'_, 't>) -> Row {
     }
 }
 
-/// The rows of a table.
+/// Splits a CSV table into one row per reading.
 pub(super) fn csv_rows(reader: &mut Reader<'_>, text: &str) -> Vec<Row> {
     let Some(table) = Cells::read(text) else {
         return Vec::new();

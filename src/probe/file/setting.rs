@@ -1,4 +1,4 @@
-//! The condition in which a reading was taken, and its uncertainty.
+//! Finds the operating condition in which a reading was taken, and its uncertainty.
 
 use super::note;
 use super::rows::{COLUMNS, Row};
@@ -18,33 +18,34 @@ const OF_COOLANT: [&str; 5] = [
     "air_conditioning",
 ];
 
-/// The command of a reading for which it is uncertain whether full fan speed was commanded.
+/// The text under `command` if it is uncertain whether the fan was at full command during the reading.
 pub(super) const UNSURE: &str = "not sure";
 
 /// Uncertainty of an engine speed given without ±, as a fraction: an engineering assumption.
 const ENGINE_SPEED_FRACTION: f64 = 0.01;
-/// Uncertainty of the engine speed of a test's default condition, as a fraction, if the machine file gives none: an
-/// engineering assumption.
+/// Uncertainty of the engine speed, as a fraction, if a reading does not state the speed and the machine file gives no
+/// ±: an engineering assumption.
 const TEST_ENGINE_SPEED_FRACTION: f64 = 0.02;
-/// Uncertainty of an oil temperature given without ± or thermometer, K: an engineering assumption.
+/// Uncertainty of an oil temperature that is given without ± and without a thermometer, K: an engineering assumption.
 const TYPED_KELVIN: f64 = 3.0;
 /// Uncertainty of an ambient temperature given without ±, K: an engineering assumption.
 const AMBIENT_KELVIN: f64 = 2.0;
-/// Uncertainty of the ambient temperature of a test's default condition, K, if not given: an engineering assumption.
+/// Uncertainty of the ambient temperature, K, if a reading does not state it: an engineering assumption.
 const TEST_AMBIENT_KELVIN: f64 = 5.0;
 /// Ambient temperature that corresponds to a machine's usual air temperature at the fan, K: an engineering assumption.
 const USUAL_AMBIENT: f64 = celsius(25.0);
 /// Oil temperature, K, below which the radiator is taken to reject no heat yet, so that the air at the fan is at
 /// ambient temperature.
 const COLD_OIL: f64 = celsius(45.0);
-/// Uncertainty of the air temperature at the fan in a cold test, K, if not stated; this air is taken to be at the
-/// temperature of the cold oil: an engineering assumption.
+/// Uncertainty of the air temperature at the fan, K, in a cold test that does not state it; the air is then taken to
+/// have the temperature of the oil, but at most 25 °C: an engineering assumption.
 const COLD_AIR_KELVIN: f64 = 10.0;
-/// Uncertainty of the oil temperature of a test's default condition, K, if the machine file gives none: an engineering
-/// assumption.
+/// Uncertainty of the oil temperature, K, if a reading does not state it and the machine file gives no ±: an
+/// engineering assumption.
 const TEST_KELVIN: f64 = 5.0;
 
-/// The condition of a reading, and the uncertainty of its engine speed and oil temperature.
+/// The operating condition of a reading, and the uncertainties of its engine speed and oil temperature; for a coolant
+/// test, of the ambient temperature instead.
 pub(super) fn setting(
     reader: &mut Reader<'_>,
     row: &Row,
@@ -184,7 +185,7 @@ fn oil_temp(
 }
 
 /// Sets how the machine was operated until the coolant reached steady state, and returns the uncertainty of the ambient
-/// temperature; no effect for a test of the oil side.
+/// temperature; no effect for a test without coolant readings.
 fn used(
     reader: &mut Reader<'_>,
     row: &Row,
@@ -244,7 +245,7 @@ fn used(
     sound.then_some(Some(half))
 }
 
-/// Sets the air temperature at the fan for a test of the oil side, and returns its uncertainty.
+/// Sets the air temperature at the fan for a test that is not a coolant test, and returns its uncertainty.
 pub(super) fn air(
     reader: &mut Reader<'_>,
     row: &Row,

@@ -4,7 +4,7 @@ use crate::input::unit::RPM;
 use crate::probe::Instrument;
 use crate::quantity::Kind;
 
-/// An instrument with an error proportional to the reading plus a fixed error.
+/// Declares an instrument whose error is proportional to the reading, plus a fixed error.
 const fn plain(
     key: &'static str,
     name: &'static str,
@@ -25,7 +25,8 @@ const fn plain(
     }
 }
 
-/// A pressure gauge with an accuracy class: its error is the class in per cent of full scale, anywhere on the scale.
+/// Declares a pressure gauge with an accuracy class: anywhere on its scale, the error in per cent of full scale equals
+/// the class.
 pub(super) const fn gauge(key: &'static str, name: &'static str, class: f64) -> Instrument {
     Instrument {
         key,

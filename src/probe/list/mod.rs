@@ -1,7 +1,7 @@
 //! The list of tests and instruments.
 //!
-//! Durations are engineering assumptions: they include preparation and hold for an experienced person. Settings and
-//! instruments follow common practice, no source, unless a status says more.
+//! Durations are engineering assumptions: they include preparation, and apply to an experienced person. Operating
+//! conditions and instruments follow common practice, without a source unless the instrument's status names one.
 
 mod instruments;
 
@@ -13,7 +13,7 @@ use crate::model::Hazard::{
 };
 pub use instruments::INSTRUMENTS;
 
-/// Oil at the machine's usual temperature, full fan command.
+/// Operating condition with the oil at the machine's usual temperature and full fan command.
 const fn hot(engine: Engine) -> Setting {
     Setting {
         engine,
@@ -25,7 +25,8 @@ const fn hot(engine: Engine) -> Setting {
     }
 }
 
-/// Oil at room temperature, and so is the air at the fan until the radiator is warm; full fan command.
+/// Operating condition with the oil at 20 °C and full fan command. The air at the fan is at 20 °C too, as long as the
+/// radiator is cold.
 const fn cold(engine: Engine) -> Setting {
     Setting {
         oil_temp: Some(celsius(20.0)),
@@ -36,7 +37,7 @@ const fn cold(engine: Engine) -> Setting {
 
 const AT_3000: Engine = Engine::At(3000.0 * RPM);
 
-/// A test of fan speed.
+/// Declares a test that reads the fan speed.
 const fn fan_speed(
     key: &'static str,
     name: &'static str,
@@ -67,7 +68,7 @@ const PART: &str = "Command minimum or half fan with the scan tool; a cool engin
 const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now runs as the fail-safe position demands, valve, pump and motor are healthy and the fault is in the control.";
 const COLD: &str = "First start of the day, as soon as the speed is steady: the engine has to stand overnight. The oil warms up quickly, so note its temperature. Do not race a cold engine.";
 
-/// A test of pump speed.
+/// Declares a test that reads the pump speed.
 const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
     Probe {
         key,
@@ -83,7 +84,7 @@ const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> 
     }
 }
 
-/// A test of a pressure.
+/// Declares a test that reads a pressure.
 const fn pressure(
     key: &'static str,
     name: &'static str,
@@ -109,7 +110,7 @@ const SUPPLY: &str = "Tee the gauge in at the pump outlet. Full fan, steady spee
 const MOTOR: &str = "Tee the gauge in at the motor inlet. Full fan, steady speed. Together with the gauge at the pump it gives the pressure drop of the hose between them.";
 const RETURN: &str = "Tee in a low-range gauge at the motor outlet, upstream of cooler and filter. Full fan, steady speed.";
 
-/// A test of the pump's flow.
+/// Declares a test that reads the flow delivered by the pump.
 const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe {
     Probe {
         key,
@@ -125,7 +126,7 @@ const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe 
     }
 }
 
-/// A test of the vacuum at the pump inlet.
+/// Declares a test that reads the vacuum at the pump inlet.
 const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Probe {
     Probe {
         key,
@@ -141,7 +142,8 @@ const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Prob
     }
 }
 
-/// Engine at idle or in gear until all temperatures are steady, with the fan under its own control.
+/// Operating condition with the engine at idle or in gear until all temperatures are steady; the fan control sets the
+/// command.
 const fn settled(used: Use) -> Setting {
     Setting {
         settled: Some(used),
@@ -159,7 +161,7 @@ const HOT_STOP: Use = Use {
     automatic: true,
 };
 
-/// On a level road in mild weather.
+/// Driving on a level road in mild weather.
 const CRUISE: Use = Use {
     ambient: celsius(25.0),
     road_speed: 80.0 / 3.6,
@@ -167,14 +169,14 @@ const CRUISE: Use = Use {
     ..HOT_STOP
 };
 
-/// Up a long grade.
+/// Driving up a long grade.
 const CLIMB: Use = Use {
     road_speed: 60.0 / 3.6,
     grade: 0.07,
     ..CRUISE
 };
 
-/// A test of the coolant temperature.
+/// Declares a test that reads the coolant temperature.
 const fn coolant(key: &'static str, name: &'static str, used: Use, effort_minutes: f64) -> Probe {
     Probe {
         key,
@@ -494,7 +496,7 @@ mod tests {
         }
     }
 
-    /// Class 1.6 of 250 bar is 4 bar anywhere on the scale.
+    /// A gauge of class 1.6 with a full scale of 250 bar has an error of 4 bar anywhere on the scale.
     #[test]
     fn a_gauge_errs_by_its_full_scale() {
         let gauge = instrument("gauge-class-1.6").unwrap();

@@ -10,15 +10,15 @@ pub(super) use unit::{Scale, Unit, any_unit, is_raw, plain_unit, scale};
 struct Wording {
     key: &'static str,
     label: &'static str,
-    /// The SAE J1979 parameters of the signal.
+    /// The SAE J1979 parameter numbers (PIDs) of the signal.
     ids: &'static [u8],
-    /// The SAE J1939 parameters (SPN) of the signal *(from memory)*.
+    /// The SAE J1939 parameter numbers (SPNs) of the signal *(from memory)*.
     numbers: &'static [u32],
     kind: Unit,
     /// The unit assumed if none is given.
     usual: &'static str,
     /// The minimum and maximum plausible reading, in the usual unit *(common practice, no source)*: a value outside
-    /// means a faulty sensor, link or unit.
+    /// this range means a faulty sensor, a faulty link or a wrong unit.
     range: (f64, f64),
 }
 
@@ -39,7 +39,8 @@ macro_rules! signals {
 }
 
 signals! {
-    /// Engine coolant temperature, K. The lowest and highest value of its byte mean that the sensor is missing.
+    /// Engine coolant temperature, K. In the vehicle's data, the lowest and the highest value of the byte mean that the
+    /// sensor is missing.
     Coolant "coolant" "coolant temperature" [0x05] [110] Temperature "°C" (-39.5, 160.0)
     /// Engine speed, rad/s.
     EngineSpeed "engine-speed" "engine speed" [0x0C] [190] Rotation "rpm" (0.0, 12_000.0)
@@ -105,7 +106,7 @@ impl Signal {
         (least * factor + zero, most * factor + zero)
     }
 
-    /// Scaling of the signal's bytes in SAE J1979, if the signal is one of its parameters.
+    /// The SAE J1979 scaling of the signal's bytes, if the standard has a parameter for this signal.
     pub(super) fn scaling(self) -> Option<j1979::Parameter> {
         self.wording().ids.first().and_then(|id| j1979::find(*id))
     }
@@ -124,8 +125,9 @@ pub(super) enum Meaning {
     Signal(Signal),
 }
 
-/// Phrases with the same meaning, best first, each a list of words; and words that exclude this meaning. Each word must
-/// be the start of a word in the heading (a short word must match exactly).
+/// Phrases of one language with the same meaning, best first, each a list of words; and words that exclude this
+/// meaning. A phrase fits a heading if each of its words is the start of a word in the heading (short words must match
+/// exactly).
 #[derive(Default)]
 struct Phrases {
     means: Vec<Vec<String>>,
@@ -135,8 +137,8 @@ struct Phrases {
 /// The table of headings: the meaning of each column, and its phrases in every language.
 type Headings = Vec<(Meaning, Vec<Phrases>)>;
 
-/// The table, read from one row per language. Columns whose heading is neither a signal's key nor one of the three time
-/// keys are skipped.
+/// The table of headings, read from `headings.csv`, which has one row per language. Columns whose heading is neither a
+/// signal's key nor one of the three time keys are skipped.
 fn headings() -> &'static Headings {
     static TABLE: OnceLock<Headings> = OnceLock::new();
     TABLE.get_or_init(|| {
@@ -158,7 +160,8 @@ fn headings() -> &'static Headings {
     })
 }
 
-/// The phrases of a cell: `coolant temp, ect | oil level`.
+/// Parses a cell such as `coolant temp, ect | oil level`: phrases separated by commas, then the words that exclude the
+/// meaning.
 fn phrases(cell: &str) -> Phrases {
     let (means, not) = cell.split_once('|').unwrap_or((cell, ""));
     let words = |text: &str| text.split_whitespace().map(String::from).collect();
@@ -172,7 +175,7 @@ fn phrases(cell: &str) -> Phrases {
     }
 }
 
-/// The meaning of a heading (without its unit), and its certainty; higher is more certain.
+/// The meaning of a heading without its unit, and how certain it is: a higher number is more certain.
 fn meaning(name: &str) -> Option<(Meaning, i32)> {
     let words = words(name);
     if words.is_empty() {
@@ -204,7 +207,7 @@ fn has(words: &[String], part: &str) -> bool {
         .any(|w| w == part || (part.len() >= 4 && w.starts_with(part)))
 }
 
-/// The certainty with which the words match one of the phrases.
+/// How certainly the words match the best fitting phrase; `None` if none fits.
 fn sure(words: &[String], means: &[Vec<String>]) -> Option<i32> {
     means
         .iter()
@@ -251,7 +254,7 @@ fn words(name: &str) -> Vec<String> {
     let mut spaced = String::new();
     let mut before = ' ';
     for c in mended.as_deref().unwrap_or(name).chars() {
-        // CoolantTemp becomes two words.
+        // `CoolantTemp` is split into two words.
         if c.is_uppercase() && before.is_lowercase() {
             spaced.push(' ');
         }
@@ -261,15 +264,16 @@ fn words(name: &str) -> Vec<String> {
     let spaced = spaced.to_lowercase().replace('ß', "ss");
     let spaced: String = spaced.chars().map(|c| plain(c).unwrap_or(c)).collect();
     let mut words: Vec<String> = spaced.split_whitespace().map(String::from).collect();
-    // A/C is one word.
+    // `A/C` counts as one word.
     if let Some(at) = words.windows(2).position(|w| w[0] == "a" && w[1] == "c") {
         words.splice(at..at + 2, ["ac".to_string()]);
     }
     words
 }
 
-/// The parameter that a heading names by number, from SAE J1979 (`0105`, `01 05`, `PID 05`, `01-0x05`) or SAE J1939
-/// (`SPN 110`), and its signal; the inner `None` is a parameter that is not a signal.
+/// The signal of a heading that names a parameter by its number in SAE J1979 (`0105`, `01 05`, `PID 05`, `01-0x05`) or
+/// SAE J1939 (`SPN 110`). The outer `None` means that the heading names no number, the inner one that the parameter is
+/// not one of the signals.
 fn numbered(words: &[String]) -> Option<Option<Signal>> {
     let find = |of: &dyn Fn(&Wording) -> bool| SIGNALS.into_iter().find(|s| of(s.wording()));
     let spn = match words {
@@ -296,13 +300,13 @@ fn numbered(words: &[String]) -> Option<Option<Signal>> {
     Some(find(&|w| w.ids.contains(&id)))
 }
 
-/// A heading without its unit, its unit, and its meaning: from the words without the unit, or if they have none, from
-/// all words (`Engine RPM`).
+/// Splits a heading into name and unit, and finds its meaning from the name alone, or if that has no meaning, from the
+/// whole heading (`Engine RPM`).
 pub(super) fn read(head: &str) -> (String, String, Option<(Meaning, i32)>) {
     let (bare, unit) = parted(head);
     let whole = || meaning(head).filter(|m| matches!(m.0, Meaning::Signal(_)));
     let mut meaning = meaning(&bare).or_else(whole);
-    // A raw reading is usable only as the bytes of a numbered parameter.
+    // Raw bytes can be used only if the heading names the parameter by its number.
     if plain_unit(&unit) == "raw" && numbered(&words(&bare)).is_none() {
         meaning = None;
     }
@@ -436,7 +440,7 @@ mod tests {
         }
     }
 
-    /// One row for each language, each with a phrase for the signals that every log has.
+    /// Every meaning has at least one phrase in each of the six languages.
     #[test]
     fn each_language_has_its_row() {
         for (meaning, languages) in headings() {
@@ -485,7 +489,7 @@ mod tests {
 
     #[test]
     fn units_are_exact() {
-        // By hand: 212 °F is the boiling point of water, 373.15 K; 60 mph is 26.8224 m/s.
+        // Calculated by hand: 212 °F is the boiling point of water, 373.15 K; 60 mph is 26.8224 m/s.
         let (factor, zero) = scale(Unit::Temperature, "°F").unwrap();
         assert!((212.0 * factor + zero - 373.15).abs() < 1e-9);
         assert!((60.0 * scale(Unit::Road, "mph").unwrap().0 - 26.8224).abs() < 1e-9);

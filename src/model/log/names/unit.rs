@@ -1,6 +1,6 @@
-//! The units of a log's headings.
+//! The units that may appear in the headings of a log.
 
-/// The unit family of a signal.
+/// A family of units, which all measure the same quantity.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Unit {
     Temperature,
@@ -105,11 +105,11 @@ const UNITS: &[(Unit, &str, Scale)] = &[
         (1e-3, 0.0),
     ),
     (Unit::Time, "us microseconds microsecond usec", (1e-6, 0.0)),
-    // In a time column, `min` does not mean 1/min.
+    // In a time column, `min` means minutes, not 1/min.
     (Unit::Time, "min mins minutes minuten", (60.0, 0.0)),
     (Unit::Time, "h hours hr stunden", (3600.0, 0.0)),
     (Unit::Time, "days tage", (86_400.0, 0.0)),
-    // Words that show that a column holds something else.
+    // Units that show that a column holds none of the signals.
     (
         Unit::Other,
         "v volt volts mv vdc ma amp amps ohm ohms kohm hz khz adc count counts g/rev mg/stroke mg/str mg/st nm ftlb lbft kw hp afr lambda l ml km l/100km mpg bits steps",
@@ -117,7 +117,8 @@ const UNITS: &[(Unit, &str, Scale)] = &[
     ),
 ];
 
-/// The letters of a unit, ignoring the degree sign, which may be damaged.
+/// Reduces the text of a unit to lower-case letters, digits, `/` and `%`; the degree sign is left out, because it may
+/// be damaged.
 pub(crate) fn plain_unit(text: &str) -> String {
     text.chars()
         .flat_map(|c| match c {
@@ -129,7 +130,7 @@ pub(crate) fn plain_unit(text: &str) -> String {
         .collect()
 }
 
-/// The conversion of a unit in a family.
+/// The conversion of a unit to SI; `None` if it is not in the family `kind`.
 pub(crate) fn scale(kind: Unit, text: &str) -> Option<Scale> {
     let plain = plain_unit(text);
     UNITS
@@ -138,12 +139,12 @@ pub(crate) fn scale(kind: Unit, text: &str) -> Option<Scale> {
         .map(|(_, _, scale)| *scale)
 }
 
-/// Whether the text is raw bytes from the vehicle.
+/// Whether the text in place of a unit states that the column holds raw bytes from the vehicle.
 pub(crate) fn is_raw(text: &str) -> bool {
     ["hex", "raw", "byte", "bytes", "rawhex"].contains(&plain_unit(text).as_str())
 }
 
-/// Whether a text is a unit of any family, or marks raw bytes.
+/// Whether a text is a unit of any family, or states that the column holds raw bytes.
 pub(crate) fn any_unit(text: &str) -> bool {
     let plain = plain_unit(text);
     is_raw(text)

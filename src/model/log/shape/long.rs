@@ -1,4 +1,5 @@
-//! A table with one reading per row: finds the column of the reading's name and that of its value.
+//! Reads a table with one reading per row: finds the column with the name of the reading, and the column with its
+//! value.
 
 use super::{Found, Shape, is_heading, is_value};
 use crate::model::log::cell::{self, Marks};
@@ -73,7 +74,7 @@ pub(super) fn long(separator: u8, rows: &[Row], said: &[&str]) -> Option<Found> 
     })
 }
 
-/// The rows of a table of one reading per row.
+/// The rows of a table with one reading per row.
 struct Body<'a> {
     /// Number of cells in a row.
     wide: usize,
@@ -93,13 +94,14 @@ impl Body<'_> {
         Head::read(self.above.map_or(&b""[..], |r| &r.cells[at]))
     }
 
-    /// Whether the heading of a column begins with one of these words.
+    /// Whether the heading of column `at` begins with one of these words.
     fn word(&self, at: usize, words: &[&str]) -> bool {
         let name = self.head(at).name.to_lowercase();
         words.iter().any(|w| name.starts_with(w))
     }
 
-    /// The column with the names of the readings, whether these are bare parameter numbers (PIDs), and the names.
+    /// Finds the column with the names of the readings; returns its position, whether the names are bare parameter
+    /// numbers (PIDs), and the names.
     fn names(&self, said: &[&str]) -> Option<(usize, bool, Vec<Vec<u8>>)> {
         (0..self.wide).find_map(|at| {
             let bare = self.word(at, &["pid"]);
@@ -109,7 +111,7 @@ impl Body<'_> {
         })
     }
 
-    /// The names in a column, if they repeat and the coolant is among them.
+    /// The different names in a column, if they repeat often enough and the coolant is among them.
     fn names_in(&self, at: usize, bare: bool, said: &[&str]) -> Option<Vec<Vec<u8>>> {
         let mut names: Vec<Vec<u8>> = Vec::new();
         for row in &self.all {
@@ -127,7 +129,7 @@ impl Body<'_> {
         (repeated && names.iter().any(coolant)).then_some(names)
     }
 
-    /// The columns of the values and of their units, given the column of the names.
+    /// Finds the column with the values and the column with their units; `name` is the column with the names.
     fn value_and_unit(&self, name: usize) -> Option<(usize, Option<usize>)> {
         let is_number = |c: &[u8]| cell::number(c, Marks::Decimal).is_some();
         let numeric: Vec<usize> = (0..self.wide)

@@ -9,27 +9,27 @@ use super::names::{self, Meaning, Signal};
 use super::rows::{self, Record, Row};
 use long::long;
 
-/// Position of a reading in a row.
+/// The shape of a file: where a row holds its readings.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Shape {
     /// One signal per column.
     Wide,
-    /// One reading per row: the leading columns, and the positions of name and value.
+    /// One reading per row: positions of the name, of the value, and of the remaining columns (`own`).
     Long {
         own: Vec<usize>,
         name: usize,
         value: usize,
         /// Position of the unit of the reading, if rows have one.
         unit: Option<usize>,
-        /// Whether names are bare parameter numbers.
+        /// Whether the names are bare parameter numbers (PIDs).
         bare: bool,
     },
-    /// Pairs of name and reading, separated by a sign; a reading is found by its name, or by position if its cell has
-    /// no name.
+    /// Pairs of name and reading, with the sign `mark` between the two; a reading is found by its name, or by its
+    /// position if the cell has no name.
     Pairs { mark: u8, places: Vec<Place> },
 }
 
-/// Position of a reading among pairs.
+/// How a reading is found in a row of pairs.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Place {
     Named(Vec<u8>),
@@ -78,13 +78,13 @@ impl Shape {
     }
 }
 
-/// The reading paired with a name.
+/// The reading that is paired with a given name in a row; empty if there is none.
 fn paired<'a>(record: &'a Record, mark: u8, name: &[u8]) -> &'a [u8] {
     let mut pairs = record.cells().filter_map(|c| pair(c, mark));
     pairs.find(|p| p.0 == name).map_or(b"", |p| p.1)
 }
 
-/// Name and reading of a pair.
+/// Splits a cell at `mark` into name and reading; `None` if it is not such a pair.
 fn pair(cell: &[u8], mark: u8) -> Option<(&[u8], &[u8])> {
     let at = cell.iter().position(|c| *c == mark)?;
     let (name, value) = (cell[..at].trim_ascii(), cell[at + 1..].trim_ascii());
@@ -92,17 +92,17 @@ fn pair(cell: &[u8], mark: u8) -> Option<(&[u8], &[u8])> {
     letters.then_some((name, value))
 }
 
-/// Headings, and the first rows below them.
+/// The headings found, and the first rows below them.
 pub(super) struct Found {
     pub separator: u8,
-    /// Another separator that finds as many headings.
+    /// Another separator that gives as many known headings.
     pub other: Option<u8>,
     pub shape: Shape,
     pub heads: Vec<Head>,
     pub rows: Vec<Cells>,
     /// The line of the headings, from 1.
     pub line: u64,
-    /// Lines and bytes before the first row of data.
+    /// Number of lines and of bytes before the first row of data.
     pub lines_before: u64,
     pub bytes_before: usize,
 }
@@ -119,7 +119,7 @@ const SEPARATORS: [u8; 5] = *b",;\t|:";
 const LOOK: usize = 400;
 /// Number of lines that are searched for the headings.
 const HEADINGS: usize = 60;
-/// Number of rows inspected if each row holds one signal.
+/// Number of rows inspected if each row holds one reading.
 const LOOK_LONG: usize = 3000;
 
 /// The column labels given by the user; column numbers are left out.
@@ -161,7 +161,7 @@ pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -
         return Some(pairs);
     }
     let wide = wide(tables.into_iter().filter(|t| t.0 != b' ').collect(), &said);
-    // A row with values is not a heading row but a row of named readings.
+    // A heading row has no values; a row with values belongs to a table of named readings.
     let sound = |w: &Found| {
         w.has(&coolant)
             && !w
@@ -177,12 +177,12 @@ pub(super) fn find(chunk: &[u8], whole: bool, quoted: bool, choices: &Choices) -
     long.or(wide)
 }
 
-/// One signal per column: the separator and the line with the most known headings.
+/// Detects a table with one signal per column: chooses the separator and the line that give the most known headings.
 fn wide(tables: Vec<(u8, Vec<Row>)>, said: &[&str]) -> Option<Found> {
     let mut best: Option<((usize, usize), usize, usize)> = None;
     let mut other = None;
     for (table, (separator, rows)) in tables.iter().enumerate() {
-        // Headings that appear below readings under a coolant heading start a further session.
+        // The search ends at the first readings below a coolant heading: headings further down start another session.
         let mut coolant = false;
         for (at, row) in rows.iter().take(HEADINGS).enumerate() {
             let cells = &row.cells;
@@ -249,7 +249,7 @@ fn is_heading(row: &[Vec<u8>], wide: usize) -> bool {
     row.len() == wide && words.clone().count() >= 2 && !words.clone().any(|c| is_value(c))
 }
 
-/// The block of adjacent heading rows around the detected one: codes, labels and units.
+/// The range of adjacent rows around the detected heading row that hold headings too, such as codes, labels or units.
 fn block(rows: &[Row], at: usize) -> (usize, usize) {
     let wide = rows[at].cells.len();
     let (mut from, mut to) = (at, at + 1);
@@ -264,8 +264,8 @@ fn block(rows: &[Row], at: usize) -> (usize, usize) {
     (from, to)
 }
 
-/// Merges several heading rows into one heading per column: the one recognised best, or all combined; its unit is taken
-/// from whichever row has it.
+/// Merges several heading rows into one heading per column: the one that is recognised best, or the words of all rows.
+/// The unit is taken from any row that has one.
 fn merged(rows: &[Row], labels: usize) -> Vec<Head> {
     let wide = rows.iter().map(|r| r.cells.len()).max().unwrap_or(0);
     let rest = rows.iter().enumerate();
@@ -313,7 +313,7 @@ pub(super) fn is_units(row: &[Vec<u8>]) -> bool {
     units > 0 && units * 2 >= texts.len() && texts.iter().all(|t| t.parse::<f64>().is_err())
 }
 
-/// Pairs of name and reading.
+/// Detects rows that hold pairs of name and reading.
 fn pairs(separator: u8, rows: &[Row]) -> Option<Found> {
     let mark = b"=:".iter().copied().find(|mark| {
         let known = |c: &Vec<u8>| {

@@ -7,27 +7,28 @@ use super::LogReader;
 use crate::law::diagnostic_scaling_sae_j1979 as j1979;
 use std::io::Read;
 
-/// A reading expires after this time without an update, s.
+/// A reading without an update is used for this time, s, and then becomes unknown.
 const HELD: f64 = 60.0;
 
-/// A coolant reading that jumps by more than this (K) in one step is a sensor error, unless it stays at the new level
-/// for [`SETTLED`].
+/// A coolant reading that jumps by more than this (K) in one step is taken as a sensor error, until it has stayed at
+/// the new level for [`SETTLED`].
 const LEAP: f64 = 20.0;
 
 /// Time, s, after which a coolant reading that jumped by more than [`LEAP`] is accepted.
 const SETTLED: f64 = 10.0;
 
-/// When signals are polled in turn, the rows right after a gap repeat old readings; for this time, s, after a gap an
-/// unchanged reading is rejected.
+/// A tool that polls the signals one after another repeats old readings in the first rows after a gap. For this time
+/// after a gap, s, an unchanged reading is therefore rejected.
 const STALE: f64 = 5.0;
 
-/// The reading state of one column.
+/// The state of one column while rows are read.
 pub(super) struct Lane {
     pub column: Column,
     pub at: usize,
     /// The minimum and maximum plausible reading, in SI.
     pub range: (f64, f64),
-    /// The last cell, the unit given in its row, and its value: cached, because most cells repeat the last one.
+    /// The last cell, the unit given in its row, and its value. They are cached, because most cells repeat the previous
+    /// one.
     pub cell: Vec<u8>,
     pub unit: Vec<u8>,
     pub value: f64,
@@ -35,11 +36,11 @@ pub(super) struct Lane {
     pub zero: bool,
     /// Time of the last update.
     pub told: f64,
-    /// Whether the current row repeats the reading.
+    /// Whether the cell in the current row repeats the last one.
     pub repeats: bool,
     /// Whether the reading is unchanged since the last gap.
     pub stale: bool,
-    /// Whether the last row's value was accepted and is above 135 in its unit.
+    /// Whether the value of the last row was accepted (`taken`), and whether it was above 135 in its unit (`over_135`).
     pub taken: bool,
     pub over_135: bool,
 }
@@ -64,7 +65,8 @@ impl Lane {
 }
 
 impl<R: Read> LogReader<R> {
-    /// Whether the coolant and most other readings are 0: some tools write zeros before the link is up.
+    /// Whether the coolant and most other readings are 0: some tools write zeros before they are connected to the
+    /// vehicle.
     pub(super) fn is_placeholder(&self) -> bool {
         let coolant = self
             .lanes
@@ -79,7 +81,7 @@ impl<R: Read> LogReader<R> {
         told >= 3 && zeros * 3 > told * 2
     }
 
-    /// Stores a column's reading in the sample.
+    /// Checks the reading of a column, and stores it in the sample if it is plausible.
     pub(super) fn take(&mut self, i: usize, time: f64, gap: bool, placeholder: bool) {
         let lane = &mut self.lanes[i];
         let signal = lane.column.signal;
@@ -136,8 +138,8 @@ impl<R: Read> LogReader<R> {
 }
 
 impl Column {
-    /// A cell's value in SI, NaN if blank; and whether the cell has a unit of its own. `beside` is the unit given in
-    /// the row: it has precedence over the heading's unit, but not over the user's.
+    /// Converts a cell to its value in SI, NaN if blank; also returns whether its unit differs from that of the column.
+    /// `beside` is the unit given in the row: it has precedence over the heading's unit, but not over the user's.
     pub(super) fn read(&self, cell: &[u8], beside: &[u8]) -> Result<(f64, bool), &'static str> {
         if cell.is_empty() || cell::missing(cell) {
             return Ok((f64::NAN, false));

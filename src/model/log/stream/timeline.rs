@@ -1,4 +1,4 @@
-//! The time of each row: clock restarts, set-backs, jumps and gaps.
+//! Computes the time of each row, across clock restarts, set-backs, jumps and gaps.
 
 use super::super::cell;
 use super::super::clock::{Clock, Time};
@@ -16,7 +16,7 @@ pub(super) const GAP: f64 = 20.0;
 const RESTART: usize = 5;
 
 impl<R: Read> LogReader<R> {
-    /// The time given in the current row, s, and its column.
+    /// The time column, and the time in the current row, s.
     pub(super) fn time(&mut self, tells: Option<usize>) -> Result<(usize, f64), Option<Wrong>> {
         let at = match self.layout.time {
             Time::Every(step) => {
@@ -29,7 +29,8 @@ impl<R: Read> LogReader<R> {
         Ok((at, told.ok_or(Some((at, "a time")))?))
     }
 
-    /// Time since the first row, time since the previous row, and whether there is a gap before this row.
+    /// Converts the time `told` of a row to the time since the first row and the time since the previous row, s, and
+    /// returns whether there is a gap before this row.
     pub(super) fn advance(
         &mut self,
         column: usize,
@@ -81,7 +82,7 @@ impl<R: Read> LogReader<R> {
             self.tally.backwards += 1;
             return Err(Some((column, "a time not before that of the previous row")));
         }
-        // Continue from the last valid row, across a gap of unknown length.
+        // The time continues from the last valid row, after a gap of unknown length.
         let time = self.sample.time;
         self.behind = (0, f64::NEG_INFINITY);
         self.session = false;
