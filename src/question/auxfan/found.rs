@@ -89,7 +89,7 @@ outcome! {
         name: &'static str,
         /// Speed of the main fan.
         fan_speed: f64 as Speed,
-        /// Airflow at the main fan.
+        /// Volume flow of air at the main fan.
         airflow: f64 as AirFlow,
         /// Maximum current of the electric fans.
         current: f64 as Current,
@@ -164,7 +164,7 @@ outcome! {
     /// Operating point of the fans at one spot, at the limiting ambient temperature or, if there is none, at the
     /// required one.
     pub struct Working {
-        /// The spot.
+        /// Key of the spot.
         place: String,
         /// Number of fans at the spot.
         fans: usize,
@@ -174,7 +174,7 @@ outcome! {
         pressure: f64 as AirPressure = "static_pressure",
         /// Current of each fan.
         current: f64 as Current = "current_each",
-        /// Flow relative to the free flow in the data sheet.
+        /// Flow as a fraction of the free flow in the data sheet.
         of_free: f64 = "of_free_flow",
         /// Pressure with which the air downstream of the core assists the fans; negative if it opposes them.
         helped: f64 as AirPressure = "pressure_over_core",
@@ -240,7 +240,7 @@ outcome! {
         starting_current: f64 as Current = "set_starting_current",
         /// Spare current of the alternator at idle.
         spare: f64 as Current = "alternator_spare",
-        /// The comparison, starting with the present machine.
+        /// The rows of the comparison, starting with the present machine.
         sides: Vec<Side> = "side_by_side",
         /// The Pareto-optimal sets: no other set is better in both limiting ambient temperature and current; in order
         /// of rising current.

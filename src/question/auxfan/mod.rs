@@ -7,7 +7,7 @@
 //! | `sides.rs` | evaluates all sets of fans, and compares fans, oil and repair |
 //! | `working.rs` | the operating points of a set's fans, and cautions |
 //! | `wants.rs` | requirements in words |
-//! | `smallest.rs` | the smallest set that meets them, the fraction of machines in which it does, and limits that rule out others |
+//! | `smallest.rs` | the smallest set that meets these, in what fraction of machines, and what rules out others |
 //! | `wiring.rs` | wire and fuse of one fan |
 
 mod found;

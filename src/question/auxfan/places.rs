@@ -289,7 +289,7 @@ pub fn mounted_as(fan: &AuxiliaryFan, mount: Mount) -> (f64, f64) {
     (flow, flow * flow)
 }
 
-/// A case with a set of fans fitted, on or off.
+/// Fits a set of electric fans to a case, switched on or off.
 pub fn mounted(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan], set: &Set, on: bool) -> Case {
     let mut case = *case;
     let Some(core) = case.core else { return case };

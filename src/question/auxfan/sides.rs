@@ -138,7 +138,7 @@ pub(super) struct Compared {
     pub met: bool,
     /// The result of every set tried.
     pub all: Vec<Tried>,
-    /// The set to examine.
+    /// The set of electric fans to examine, if any.
     pub chosen: Option<Tried>,
     /// The rows of the comparison, starting with the present machine.
     pub sides: Vec<Side>,
@@ -401,7 +401,7 @@ pub(super) fn as_it_is(faulty: &Case, healthy: &Case, share: Option<f64>) -> Res
     })
 }
 
-/// A case with another oil.
+/// Replaces the oil of a case.
 fn on_oil(case: &Case, oil: &OilSheet) -> Case {
     let mut case = *case;
     (case.oil, case.curve) = (oil.oil, oil.curve);

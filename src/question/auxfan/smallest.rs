@@ -27,9 +27,9 @@ outcome! {
     pub struct WantMet {
         /// The requirement as entered by the user.
         want: String,
-        /// Unit of the following values.
+        /// Unit of the values below.
         unit: String,
-        /// The bound.
+        /// Limit stated in the requirement.
         bound: f64,
         /// Value without electric fans; null if it rises without limit.
         without: Option<f64>,
@@ -42,7 +42,7 @@ outcome! {
         share: Option<f64>,
     }
     beside {
-        /// Kind of quantity.
+        /// Kind of the limited quantity.
         kind: Kind,
         /// Bound, value without electric fans, value with the set, SI.
         si: [f64; 3],
@@ -74,7 +74,7 @@ outcome! {
         what: &'static str,
         /// A set that would be sufficient without this limit, if there is one.
         set: Option<String>,
-        /// Unit of the following values.
+        /// Unit of the values below.
         unit: String,
         /// Current or depth of that set.
         takes: Option<f64>,
@@ -82,7 +82,7 @@ outcome! {
         limit: Option<f64>,
     }
     beside {
-        /// Kind of quantity.
+        /// Kind of the limited quantity.
         kind: Kind,
         /// Current or depth of that set, and the limit, SI.
         si: Option<[f64; 2]>,
@@ -283,8 +283,8 @@ impl Search<'_> {
         found
     }
 
-    /// What rules out every sufficient set: each limit that does so alone, else both limits together, else the face
-    /// area of the core.
+    /// What rules out every sufficient set: each limit whose removal alone would allow one, else both limits together,
+    /// else the face area of the core.
     fn in_the_way(&self, sorted: &[Weighed<'_>]) -> Vec<InTheWay> {
         let free = f64::INFINITY;
         let first = |limits: [f64; 2]| {
@@ -416,7 +416,7 @@ impl Search<'_> {
     }
 }
 
-/// A limit that rules out a sufficient set.
+/// Describes a limit that rules out a sufficient set.
 fn in_the_way(what: &'static str, one: &Weighed<'_>, kind: Kind, si: [f64; 2]) -> InTheWay {
     InTheWay {
         what,

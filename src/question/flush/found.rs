@@ -6,7 +6,7 @@ use crate::outcome;
 use crate::vary::band::Difference;
 
 outcome! {
-    /// The result after one round.
+    /// The result after one round of the oil change.
     pub struct Round {
         /// Number of the round; 0 is before the first.
         round: usize,
@@ -30,7 +30,7 @@ outcome! {
         oil_temp: f64 as Temperature,
         /// Fan speed with the old oil.
         fan_speed_old: f64 as Speed,
-        /// Fan speed after the flush.
+        /// Fan speed after the rounds needed.
         fan_speed: f64 as Speed,
         /// Fan speed with fresh oil.
         fan_speed_fresh: f64 as Speed,
@@ -68,11 +68,11 @@ outcome! {
         cost: Option<f64>,
         /// Old oil that remains after the rounds needed, as a fraction of the whole fill.
         old_share_left: f64,
-        /// The last round with a worthwhile change of fan speed; 0 for none.
+        /// The last round that changes the fan speed by a worthwhile amount; 0 if no round does.
         last_round_that_pays: usize,
         /// Fan speed with the old oil.
         fan_speed_old: f64 as Speed,
-        /// Fan speed after the flush.
+        /// Fan speed after the rounds needed.
         fan_speed: f64 as Speed,
         /// Fan speed with fresh oil.
         fan_speed_fresh: f64 as Speed,

@@ -29,7 +29,7 @@ struct Blends<'a> {
 
 /// The rounds of one plan, in the worst or in the best case of dilution.
 struct Rounds {
-    /// The old oil after each round, starting before the first.
+    /// Fraction of old oil after each round; the first entry is before round 1.
     old: Vec<Old>,
     /// Number of rounds needed.
     needed: usize,
@@ -49,7 +49,7 @@ impl Rounds {
 
 impl<'a> Blends<'a> {
     fn new(request: &'a Flush) -> Result<Self, Trouble> {
-        // Individually set oil properties apply to both oils.
+        // Oil properties that the user set individually apply to both oils.
         let sheet = |setup: &Setup| OilSheet {
             oil: setup.case.oil,
             ..setup.oil.clone()
@@ -240,7 +240,7 @@ impl<'a> Blends<'a> {
         shares.map(|s| Ok((s, self.at(s)?.fan_speed))).collect()
     }
 
-    /// The fan speeds at other oil temperatures, before and after the flush.
+    /// The fan speeds at other oil temperatures with the old oil, after the rounds needed, and with fresh oil.
     fn over_oil_temp(&self, left: f64) -> Result<Vec<AtOilTemp>, Trouble> {
         let at = |t: f64| {
             let oil_temp = celsius(t);
@@ -289,7 +289,7 @@ fn shown(rounds: &Rounds) -> usize {
     (rounds.needed + 2).max(5)
 }
 
-/// The last round with a worthwhile change of fan speed; 0 for none.
+/// The last round that changes the fan speed by a worthwhile amount; 0 if no round does.
 fn last_that_pays(speeds: &[f64]) -> usize {
     let changes = speeds.windows(2).map(|pair| {
         let (before, after) = (pair[0], pair[1]);

@@ -36,8 +36,8 @@ pub(super) fn along_ambient(case: &Case, asked: Asked, near: &Warm) -> Vec<Day> 
     .collect()
 }
 
-/// Coolant temperature, K, at each of some ambient temperatures, in rising order; `None` without a steady state. Each
-/// one is solved starting from the previous one.
+/// Coolant temperature, K, at each of the ambient temperatures, which are in rising order; `None` without a steady
+/// state. Each solution starts from the previous one.
 fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<Option<f64>> {
     let mut last = near.heats.is_none().then_some(*near);
     let on = |day: &f64| {

@@ -121,7 +121,7 @@ outcome! {
         value: f64,
         /// Half-width of its uncertainty (95 %), in `unit`.
         half_width: Option<f64>,
-        /// The unit.
+        /// The unit of `value` and `half_width`.
         unit: &'static str,
         /// Whether the points determine the input; otherwise it keeps the machine's value.
         told: bool,
@@ -131,7 +131,7 @@ outcome! {
 outcome! {
     /// The result of the fit to the rating points of the core.
     pub struct Rating {
-        /// Number of points.
+        /// Number of rating points.
         points: usize,
         /// Number of inputs that the points determine.
         rank: usize,
@@ -184,9 +184,9 @@ outcome! {
     pub struct Day {
         /// Ambient temperature.
         ambient: f64 as Temperature,
-        /// Coolant temperature; null if it boils.
+        /// Coolant temperature; null if the coolant boils.
         coolant_temp: Option<f64> as Temperature,
-        /// Coolant temperature with the core half blocked on the outside; null if it boils.
+        /// Coolant temperature with the core half blocked on the outside; null if the coolant boils.
         coolant_temp_half_blocked: Option<f64> as Temperature,
     }
 }
@@ -198,8 +198,8 @@ outcome! {
         grade: f64 = "grade_percent",
         /// Road speed, km/h.
         road_speed: f64 = "road_speed_kmh",
-        /// Ambient temperature at which the coolant reaches its limit; null if the engine lacks the power, or none was
-        /// found.
+        /// Ambient temperature at which the coolant reaches its limit; null if the engine lacks the power, or no such
+        /// temperature was found.
         limiting_ambient: Option<f64> as Temperature,
         /// Uncertainty band (95 %) of the limiting ambient temperature, from a linearisation at this point.
         limiting_band: Ends as Temperature = "limiting_ambient",
@@ -227,7 +227,7 @@ outcome! {
         air_temp: Option<f64> as Temperature,
         /// Fan speed.
         fan_speed: f64 as Speed,
-        /// Command applied to the valve, 0 to 1.
+        /// Fan command applied to the valve, 0 to 1.
         command: f64,
         /// Airflow at the fan.
         airflow: f64 as AirFlow,
@@ -236,7 +236,7 @@ outcome! {
         face_velocity: Vec<f64> = "face_velocity_m_per_s",
         /// Static pressure of the fan.
         fan_static_pressure: f64 as AirPressure,
-        /// Heat of the fuel.
+        /// Heat of the fuel burned.
         fuel_heat: f64 as Power,
         /// Engine shaft power.
         engine_power: f64 as Power,
@@ -246,7 +246,7 @@ outcome! {
         radiator_heat: f64 as Power,
         /// Heat from block, sump and hoses into the surrounding air.
         surface_heat: f64 as Power,
-        /// Heat from the cabin heater.
+        /// Heat given off by the cabin heater.
         cabin_heater_heat: f64 as Power,
         /// Heat from the condenser into the air.
         condenser_heat: f64 as Power,
@@ -288,7 +288,7 @@ outcome! {
         ambient: f64 as Temperature,
         /// Engine speed.
         engine_speed: f64 as Speed,
-        /// Temperature of the air that enters the core.
+        /// Temperature of the air at the front of the core, where ambient air mixes with recirculated air.
         intake_temp: Option<f64> as Temperature,
         /// Coolant pump flow.
         coolant_flow: f64 as Flow,

@@ -11,7 +11,7 @@ const LISTED: usize = 20;
 outcome! {
     /// A rise or a fall of the coolant temperature.
     pub struct ClimbLeg {
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Duration.
         duration: f64 as Time,

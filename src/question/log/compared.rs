@@ -6,10 +6,10 @@ use crate::vary::log::{Change, Compared, Outcome as Effect, Pace, PaceChange};
 outcome! {
     /// Coolant temperature before and after a repair, at one pace.
     pub struct ChangeAtPace {
-        /// The pace.
+        /// The pace: the range of road speed.
         pace: Pace,
-        /// `cooler`, `hotter`, `no_change`, `regulated` (the thermostat held the temperature before and after) or
-        /// `unclear`.
+        /// Whether the engine runs `cooler` or `hotter` after the repair, or `no_change`; `regulated` if the thermostat
+        /// held the temperature before and after; or `unclear`.
         change: &'static str,
         /// Largest change that may have gone undetected, if no change was found.
         within: Option<f64> as TemperatureDifference,

@@ -10,11 +10,11 @@ outcome! {
     /// Coolant temperature and cooling of the warm engine at one pace. Half-widths are those of 95 % confidence
     /// intervals.
     pub struct AtPace {
-        /// The pace.
+        /// The pace: the range of road speed.
         pace: Pace,
-        /// Fraction of the time at that pace.
+        /// Fraction of the time at this pace.
         time_share: f64,
-        /// Number of warm two-minute intervals at that pace.
+        /// Number of two-minute intervals at this pace with a warm engine.
         warm_stretches: usize,
         /// Mean coolant temperature in the warm intervals.
         coolant: Option<f64> as Temperature,
@@ -28,7 +28,7 @@ outcome! {
         rise: Option<f64> = "rise_k_per_min",
         /// Half-width of the mean rate of rise.
         rise_half_width: Option<f64> = "rise_half_width_k_per_min",
-        /// Number of steady intervals, from which the conductance is computed.
+        /// Number of intervals with a steady temperature, from which the conductance is computed.
         steady_stretches: usize,
         /// Thermal conductance: heat flow into the coolant per kelvin of coolant temperature above ambient.
         conductance: Option<f64> as Conductance,

@@ -6,7 +6,7 @@ use crate::vary::log::Digest;
 
 /// A coolant reading that does not change for longer than this, s, is reported.
 const STILL: f64 = 1200.0;
-/// Number of errors reported individually.
+/// Number of unreadable cells that are reported individually.
 const NAMED: usize = 5;
 /// A log with fewer rows or a shorter duration (s) than this counts as short.
 const SHORT: (u64, f64) = (30, 120.0);

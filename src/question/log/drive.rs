@@ -8,7 +8,7 @@ use crate::vary::log::{CLIMB, Digest, Episode, Pace};
 outcome! {
     /// An interval without rows.
     pub struct LogGap {
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Duration; null if the clock was set back.
         duration: f64 as Time,
@@ -36,15 +36,15 @@ outcome! {
 outcome! {
     /// Time with the coolant at or above a temperature level.
     pub struct Threshold {
-        /// The level.
+        /// The temperature level.
         threshold: f64 as Temperature,
         /// Time at or above the level.
         time: f64 as Time,
         /// Duration of the longest episode at or above the level.
         longest: f64 as Time,
-        /// Excess over the level, integrated over time.
+        /// Excess of the coolant temperature over the level, integrated over time.
         degree_minutes: f64 = "degree_minutes_k_min",
-        /// Number of episodes.
+        /// Number of episodes at or above the level.
         episodes: u64,
     }
 }
@@ -52,19 +52,19 @@ outcome! {
 outcome! {
     /// One episode with the coolant at or above a temperature level.
     pub struct HotSpell {
-        /// The level.
+        /// The temperature level.
         threshold: f64 as Temperature,
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Duration.
         duration: f64 as Time,
-        /// The highest temperature.
+        /// The highest coolant temperature in the episode.
         peak: f64 as Temperature,
-        /// Excess over the level, integrated over time.
+        /// Excess of the coolant temperature over the level, integrated over time.
         degree_minutes: f64 = "degree_minutes_k_min",
         /// The pace during most of the episode: `standing`, `crawling`, `driving`, `climbing`, `unknown`.
         doing: &'static str,
-        /// Mean slope of the road, where altitude was logged and the vehicle moved.
+        /// Mean grade of the road; null unless altitude was logged and the vehicle moved.
         grade: Option<f64>,
         /// Time at each pace, s.
         times: Keyed<f64>,
@@ -80,7 +80,7 @@ outcome! {
         name: String,
         /// Unit of the column.
         unit: String,
-        /// Whether the usual unit was assumed because none is stated.
+        /// Whether the usual unit of the signal was assumed, because the log states none.
         unit_guessed: Option<bool>,
         /// Number of readings.
         readings: Option<u64>,
@@ -94,9 +94,9 @@ outcome! {
     pub struct LogGuess {
         /// What was guessed: `time_scale`, `time_column`, `column`, `delimiter`, `marks`, `unit` or `shift`.
         what: &'static str,
-        /// The signal concerned.
+        /// The signal that the guess is about, if any.
         signal: Option<&'static str>,
-        /// The value used.
+        /// The value that was assumed.
         taken: String,
         /// The alternative that was not used.
         other: String,
@@ -110,7 +110,7 @@ outcome! {
 outcome! {
     /// A warm-up of the engine.
     pub struct LogWarmUp {
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Rate of rise of the coolant between 40 and 70 °C.
         rate: f64 = "rate_k_per_min",
@@ -120,7 +120,7 @@ outcome! {
 outcome! {
     /// Cooling of the parked engine.
     pub struct LogSoak {
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Duration.
         duration: f64 as Time,

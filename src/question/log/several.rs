@@ -18,7 +18,7 @@ outcome! {
         peak_coolant: Option<f64> as Temperature,
         /// Duration from the first row to the last.
         duration: Option<f64> as Time,
-        /// Rows used.
+        /// Number of rows used.
         rows_read: Option<u64>,
         /// Why the log could not be read.
         troubles: Vec<String>,
@@ -32,7 +32,7 @@ outcome! {
 }
 
 outcome! {
-    /// The results for several logs, those that run hot first.
+    /// The results for several logs; logs in which the engine runs hot come first.
     pub struct Several {
         /// The logs.
         logs: Vec<LogLine>,

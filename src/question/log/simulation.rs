@@ -15,7 +15,7 @@ const FASTER: f64 = 1.05;
 outcome! {
     /// Difference between simulated and measured coolant temperature in one phase of the drive.
     pub struct PhaseMisfit {
-        /// The phase of driving.
+        /// The phase: warming up, or a range of road speed.
         phase: Phase,
         /// Duration.
         time: f64 as Time,
@@ -72,9 +72,9 @@ outcome! {
         begins: Vec<f64> as Time,
         /// Points at which the simulation stopped early.
         stopped: Vec<Stopped>,
-        /// The machine.
+        /// Name of the machine.
         machine: String,
-        /// The oil.
+        /// Name of the oil.
         oil: String,
         /// Signals that a simulation needs and the log lacks.
         missing: Vec<Signal>,
@@ -84,7 +84,7 @@ outcome! {
     beside {
         /// Simulated coolant temperature, K, in each time bin of the log.
         coolant: Vec<f64>,
-        /// Simulated time, s.
+        /// Total time that was simulated, s.
         time: f64,
     }
 }

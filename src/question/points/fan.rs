@@ -32,13 +32,13 @@ outcome! {
         density: f64 as Density,
         /// Measured static pressure.
         pressure: Option<f64> as AirPressure,
-        /// Computed static pressure.
+        /// Static pressure computed with the fitted coefficients.
         pressure_computed: Option<f64> as AirPressure,
         /// Half-width (95 %) of the predicted static pressure for a single measurement at this point.
         pressure_half: Option<f64> as AirPressure,
         /// Measured shaft power.
         power: Option<f64> as Power,
-        /// Computed shaft power.
+        /// Shaft power computed with the fitted coefficients.
         power_computed: Option<f64> as Power,
         /// Half-width (95 %) of the predicted shaft power for a single measurement at this point.
         power_half: Option<f64> as Power,
@@ -61,7 +61,7 @@ const TORQUE: Keys = [
 ];
 
 impl FanTable {
-    /// The table of the points; a point without a density gets the given one.
+    /// Builds the table from the points; a point without a density is given `density`, kg/m³.
     pub(super) fn of(points: Vec<FanCurvePoint>, diameter: Option<f64>, density: f64) -> Self {
         let solved: Vec<Point> = points
             .iter()

@@ -1,4 +1,4 @@
-//! Which coefficients follow from a maker's points of a pump, a motor or a fan?
+//! Which coefficients follow from a manufacturer's performance points of a pump, a motor or a fan?
 //!
 //! | file | task |
 //! |---|---|
@@ -54,7 +54,7 @@ pub const DIAMETER: Field = Field::new(
 .example("460 mm")
 .else_words("left open in the section");
 
-/// Density of the air for points without one.
+/// Air density, for points of a fan without a stated density.
 pub const DENSITY: Field = Field::new(
     "density",
     Takes::Quantity(Kind::Density, 0.5, 2.0, &[]),
@@ -99,7 +99,7 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// The points of one part.
+/// The performance points of one part.
 #[derive(Clone, Debug)]
 pub enum Table {
     /// Points of a pump or motor.
@@ -158,17 +158,17 @@ outcome! {
         pressure: f64 as Pressure,
         /// Speed.
         speed: f64 as Speed,
-        /// Viscosity.
+        /// Kinematic viscosity of the oil.
         viscosity: f64 as KinematicViscosity,
         /// Measured flow.
         flow: Option<f64> as Flow,
-        /// Computed flow.
+        /// Flow computed with the fitted coefficients.
         flow_computed: Option<f64> as Flow,
         /// Half-width (95 %) of the predicted flow for a single measurement at this point.
         flow_half: Option<f64> as Flow,
         /// Measured torque.
         torque: Option<f64> as Torque,
-        /// Computed torque.
+        /// Torque computed with the fitted coefficients.
         torque_computed: Option<f64> as Torque,
         /// Half-width (95 %) of the predicted torque for a single measurement at this point.
         torque_half: Option<f64> as Torque,
@@ -176,7 +176,7 @@ outcome! {
 }
 
 outcome! {
-    /// Two correlated coefficients.
+    /// The correlation of two fitted coefficients.
     pub struct Together {
         /// The first coefficient.
         one: &'static str,

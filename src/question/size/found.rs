@@ -94,7 +94,7 @@ impl Size {
         best.ok_or_else(why)
     }
 
-    /// The case with the chosen values of the free inputs.
+    /// The case with the free inputs set to their chosen values.
     fn case(&self, values: &[(Input, f64)]) -> Case {
         let set = |case: Case, (input, value): &(Input, f64)| case.with(*input, *value);
         values.iter().fold(self.setup.case, set)
@@ -179,7 +179,7 @@ impl Size {
         self.ranges.iter().filter_map(in_order).collect()
     }
 
-    /// The result for a design.
+    /// Builds the result for a design.
     fn told(&self, choice: &Choice, design: &Design, choices: usize) -> Result<Found, Trouble> {
         let values = self.values(choice, design);
         let case = self.case(&values);

@@ -137,9 +137,9 @@ outcome! {
         unit: String,
         /// Value in that unit.
         value: f64,
-        /// Lower limit of its range.
+        /// Lower limit of the range given for the input.
         from: f64,
-        /// Upper limit of its range.
+        /// Upper limit of the range given for the input.
         to: f64,
         /// Whether the value is at a limit of its range.
         at_end: bool,
@@ -155,9 +155,9 @@ outcome! {
     pub struct Met {
         /// The requirement as entered by the user, with its condition.
         want: String,
-        /// Unit of the following values.
+        /// Unit of the values below.
         unit: String,
-        /// The bound.
+        /// Limit stated in the requirement.
         bound: f64,
         /// Value in the design; for coolant that boils, the temperature it would reach if it did not.
         value: f64,
@@ -167,12 +167,12 @@ outcome! {
         holds: bool,
         /// Whether the requirement is active: the goal would be better without it.
         binds: bool,
-        /// Change of the goal per unit by which the bound is relaxed, from a new design with the bound relaxed by 0.1
-        /// %, or by 0.5 K for a temperature.
+        /// Change of the goal per unit by which the bound is relaxed, computed from a new design with the bound relaxed
+        /// by 0.1 % (a temperature by 0.5 K).
         buys: Option<f64>,
-        /// Lower limit of the value in sampled machines (95 %).
+        /// Lower limit of the band (95 %) of the value in sampled machines.
         low: Option<f64>,
-        /// Upper limit of the value in sampled machines (95 %).
+        /// Upper limit of the band (95 %) of the value in sampled machines.
         high: Option<f64>,
         /// Fraction of sampled machines that meet the requirement.
         share: Option<f64>,
@@ -180,7 +180,7 @@ outcome! {
         source: Option<String>,
     }
     beside {
-        /// The figure.
+        /// The quantity that the requirement limits.
         figure: Figure,
         /// Whether the requirement limits the coolant temperature and the coolant boils.
         boils: bool,
@@ -206,7 +206,7 @@ outcome! {
         pump_shaft_power: f64 as Power,
         /// Fan shaft power.
         fan_shaft_power: f64 as Power,
-        /// Fan shaft power over pump shaft power.
+        /// Fan shaft power divided by pump shaft power.
         drive_efficiency: f64 as Share,
         /// What limits the fan speed.
         limited_by: crate::balance::Limit,

@@ -11,7 +11,7 @@ use crate::question::{Intake, basis};
 use crate::trouble::Trouble;
 use crate::vary::size::{Figure, Want};
 
-/// A requirement with its text.
+/// A requirement, parsed, with its text.
 #[derive(Clone, Debug)]
 pub(super) struct Wanted {
     pub words: String,
@@ -35,7 +35,7 @@ pub(super) struct Range {
     pub spread: Option<(f64, bool)>,
 }
 
-/// The goal, with its text.
+/// The goal, parsed, with its text.
 #[derive(Clone, Debug)]
 pub(super) struct Goal {
     pub words: String,
@@ -108,7 +108,7 @@ pub(super) fn want(
     })
 }
 
-/// Checks that a figure exists for the machine.
+/// Checks that a machine has the quantity `figure`; returns an error if not.
 fn there(figure: Figure, setup: &Setup) -> Result<Figure, Trouble> {
     if figure.is_there(&setup.case) {
         return Ok(figure);

@@ -79,7 +79,7 @@ outcome! {
         pump_energy: f64 = "pump_energy_j",
         /// Heat of the fuel burned by the engine, J.
         fuel_heat: f64 = "fuel_heat_j",
-        /// Heat of the additional fuel burned to drive the pump, J.
+        /// Heat of the additional fuel that the engine burns to drive the pump, J.
         pump_fuel_heat: f64 = "pump_fuel_heat_j",
         /// Time for which the engine may idle after the trip until the coolant reaches its limit; null if more than an
         /// hour.
@@ -326,7 +326,7 @@ fn series(here: &Look, there: Option<&Look>) -> Vec<Row> {
     here.course.moments.iter().map(row).collect()
 }
 
-/// A value at a time between two moments, by linear interpolation; `None` after the last moment.
+/// Interpolates a value linearly at a time between two moments; `None` after the last moment.
 fn between(moments: &[Moment], time: f64, of: fn(&Moment) -> f64) -> Option<f64> {
     let after = moments.partition_point(|m| m.time < time);
     let next = moments.get(after)?;
