@@ -9,7 +9,7 @@ use crate::quantity::Kind;
 use crate::question::{Ends, Find};
 use serde_json::{Value, json};
 
-/// The remedy in one line of the comparison.
+/// The remedy in one row of the comparison.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Remedy {
     /// No remedy.
@@ -53,7 +53,7 @@ impl Remedy {
         }
     }
 
-    /// Name of the remedy; `held` if the fault is given as an imposed speed of the main fan.
+    /// Name of the remedy; `held` is true if the fault is given as an imposed speed of the main fan.
     pub(super) fn name(self, held: bool) -> &'static str {
         match (self, held) {
             (Remedy::None, _) => "as it is",
@@ -89,7 +89,7 @@ outcome! {
         name: &'static str,
         /// Speed of the main fan.
         fan_speed: f64 as Speed,
-        /// Airflow at the main fan.
+        /// Volume flow of air at the main fan.
         airflow: f64 as AirFlow,
         /// Maximum current of the electric fans.
         current: f64 as Current,
@@ -97,7 +97,7 @@ outcome! {
         limiting_ambient: Option<f64> as Temperature,
         /// Gain in limiting ambient temperature over the present machine.
         gained: f64 as TemperatureDifference,
-        /// Uncertainty band (95 %) of that gain: each sampled machine is compared with itself.
+        /// Uncertainty band (95 %) of the gain, with each sampled machine compared with itself.
         gained_band: Ends as TemperatureDifference = "gained",
         /// Whether there is a steady state.
         steady: bool,
@@ -105,13 +105,13 @@ outcome! {
         coolant_temp: Option<f64> as Temperature,
     }
     beside {
-        /// Limiting ambient temperature, K; the lowest value reported if no ambient temperature is low enough.
+        /// Limiting ambient temperature, K; `COLDEST` if no ambient temperature is low enough.
         hottest_day: f64,
         /// Whether the oil overheats before the coolant reaches its limit.
         oil_first: bool,
-        /// The warm state.
+        /// The warm state at the required ambient temperature.
         warm: Warm,
-        /// The settings of its heat balance.
+        /// The settings of the heat balance.
         asked: Asked,
     }
 }
@@ -123,11 +123,11 @@ outcome! {
         name: String = "set",
         /// Number of fans.
         fans: usize,
-        /// Their maximum current.
+        /// Maximum current of all fans together.
         current: f64 as Current,
-        /// Their mass.
+        /// Mass of all fans together.
         mass: f64 as Mass,
-        /// Limiting ambient temperature with them; null if no ambient temperature is low enough.
+        /// Limiting ambient temperature with the fans; null if no ambient temperature is low enough.
         limiting_ambient: Option<f64> as Temperature,
         /// Gain in limiting ambient temperature over the present machine.
         gained: f64 as TemperatureDifference,
@@ -135,7 +135,7 @@ outcome! {
     beside {
         /// The fans at each spot.
         set: Set,
-        /// Limiting ambient temperature, K; the lowest value reported if no ambient temperature is low enough.
+        /// Limiting ambient temperature, K; `COLDEST` if no ambient temperature is low enough.
         hottest_day: f64,
     }
 }
@@ -149,9 +149,10 @@ pub enum Would {
     Mended,
     /// Repair of the fault and the correct oil.
     MendedAndRightOil,
-    /// Repair of the fault, and these fans.
+    /// Repair of the fault, together with the set of fans named here.
     MendedWith(String),
-    /// Seals around the core that prevent recirculation of hot air, with these fans if any are needed.
+    /// Seals around the core that prevent recirculation of hot air, after repair of any fault; with the set of fans
+    /// named here, if any are needed.
     Sealed(Option<String>),
     /// A larger oil cooler, or a lower engine speed, because the oil heats up without limit.
     LessOilHeat,
@@ -160,11 +161,12 @@ pub enum Would {
 }
 
 outcome! {
-    /// Operating point of the fans at one spot, at the limiting ambient temperature.
+    /// Operating point of the fans at one spot, at the limiting ambient temperature or, if there is none, at the
+    /// required one.
     pub struct Working {
-        /// The spot.
+        /// Key of the spot.
         place: String,
-        /// Number of fans there.
+        /// Number of fans at the spot.
         fans: usize,
         /// Airflow of each fan.
         flow: f64 as AirFlow = "flow_each",
@@ -172,7 +174,7 @@ outcome! {
         pressure: f64 as AirPressure = "static_pressure",
         /// Current of each fan.
         current: f64 as Current = "current_each",
-        /// Flow relative to the free flow in the data sheet.
+        /// Flow as a fraction of the free flow in the data sheet.
         of_free: f64 = "of_free_flow",
         /// Pressure with which the air downstream of the core assists the fans; negative if it opposes them.
         helped: f64 as AirPressure = "pressure_over_core",
@@ -182,7 +184,7 @@ outcome! {
         spot: usize,
         /// Whether the fans operate outside the points of their data sheet.
         beyond: bool,
-        /// Fraction of the electric fans' air that goes back out through the open face beside them.
+        /// Fraction of the electric fans' air that flows back out through the open core face beside them.
         back: f64,
     }
 }
@@ -238,21 +240,22 @@ outcome! {
         starting_current: f64 as Current = "set_starting_current",
         /// Spare current of the alternator at idle.
         spare: f64 as Current = "alternator_spare",
-        /// The comparison, starting with the present machine.
+        /// The rows of the comparison, starting with the present machine.
         sides: Vec<Side> = "side_by_side",
         /// The Pareto-optimal sets: no other set is better in both limiting ambient temperature and current; in order
         /// of rising current.
         front: Vec<Tried>,
-        /// The requirements in words, and how they are met.
+        /// The requirements in words, and how well they are met.
         wants: Vec<WantMet>,
-        /// Fraction of sampled machines in which all requirements are met, with the set or without one.
+        /// Fraction of sampled machines that meet all requirements, with the set or, if there is none, without electric
+        /// fans.
         wants_share: Option<f64>,
-        /// Sets within the limits whose temperature margin is larger than that of every smaller set, by size, starting
-        /// with the last insufficient one.
+        /// Sets within the limits whose temperature margin is larger than that of every smaller set, in order of size,
+        /// starting just before the first sufficient one.
         ladder: Vec<Rung>,
         /// The limits that rule out every sufficient set.
         in_the_way: Vec<InTheWay>,
-        /// Maximum current of a set: as required, else the spare current of the alternator.
+        /// Maximum allowed current of a set: as required, else the spare current of the alternator.
         current_limit: Option<f64> as Current,
         /// Every set that was tried.
         series: Vec<Tried>,
@@ -260,7 +263,7 @@ outcome! {
     beside {
         /// The set in question.
         chosen: Option<Tried>,
-        /// Speed of the main fan as a fraction of the expected speed, if imposed.
+        /// Speed of the main fan as a fraction of the healthy machine's speed, if imposed.
         held: Option<f64>,
         /// Whether the main fan has a fault.
         slow: bool,
@@ -270,13 +273,13 @@ outcome! {
         curves: Vec<Curves>,
         /// Wire and fuse of each fan of the set.
         wires: Vec<Wire>,
-        /// Current of the set at its operating points, A.
+        /// Total current of the set's fans at their operating points, A.
         running: f64,
         /// The alternator.
         alternator: Alternator,
-        /// Maximum shaft power of the alternator for the set, W.
+        /// Shaft power that the alternator takes to supply the set's maximum current, W.
         alternator_power: f64,
-        /// The cautions.
+        /// The cautions to be shown with the result.
         cautions: Vec<Caution>,
     }
 }

@@ -1,13 +1,13 @@
-//! What is gained by electric fans, and what by repairing the main fan or by the correct oil instead?
+//! How much do electric fans gain, and how much would repairing the main fan or using the correct oil gain instead?
 //!
 //! | file | task |
 //! |---|---|
 //! | `found.rs` | the results |
 //! | `places.rs` | possible positions of electric fans, and a case with fans fitted |
-//! | `sides.rs` | all sets of fans, and a comparison of fans, oil and repair |
+//! | `sides.rs` | evaluates all sets of fans, and compares fans, oil and repair |
 //! | `working.rs` | the operating points of a set's fans, and cautions |
 //! | `wants.rs` | requirements in words |
-//! | `smallest.rs` | the smallest set that meets them, its fraction of machines, and the limits in the way |
+//! | `smallest.rs` | the smallest set that meets these, in what fraction of machines, and what rules out others |
 //! | `wiring.rs` | wire and fuse of one fan |
 
 mod found;
@@ -44,7 +44,7 @@ pub const AMBIENT: Field = Field::new(
 .help("The ambient temperature up to which the coolant must stay below its limit.")
 .usually("38 C");
 
-/// A climb at walking pace.
+/// Grade of a climb at walking pace.
 pub const CLIMB: Field = Field::new(
     "climb",
     Takes::Quantity(Kind::Share, 0.0, 0.4, &[]),
@@ -54,14 +54,14 @@ pub const CLIMB: Field = Field::new(
 .example("10 %")
 .else_words("none: the machine stands still");
 
-/// Air conditioning is off.
+/// Whether the air conditioning is off.
 pub const NO_AIR_CONDITIONING: Field = Field::new(
     "no_air_conditioning",
     Takes::Switch,
     "Air conditioning is off",
 );
 
-/// The main fan's speed.
+/// The measured speed of the main fan.
 pub const FAN_SPEED: Field = Field::new(
     "fan_speed",
     Takes::Quantity(Kind::Speed, 0.0, 1000.0, &[]),
@@ -100,7 +100,7 @@ pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
     .example("coolant <= 100 C at 38 C, engine 700 rpm, air conditioning")
     .many();
 
-/// The required fraction of machines.
+/// The fraction of machines that must meet all requirements.
 pub const SURE: Field = Field::new(
     "sure",
     Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
@@ -115,7 +115,7 @@ pub const TRY: Field = Field::new("try", Takes::Words, "The set of fans to exami
     .example("class-250@front_2, class-250@bare*1")
     .else_words("the smallest sufficient set");
 
-/// The wire to each fan.
+/// Length of the wire to each fan.
 pub const WIRE: Field = Field::new(
     "wire",
     Takes::Quantity(Kind::HoseLength, 0.1, 30.0, &[]),
@@ -132,7 +132,7 @@ pub const ROAD_SPEED: Field = Field::new(
 )
 .usually("90 km/h");
 
-/// The question.
+/// The question `auxfan`: its fields, examples and outcome.
 pub static QUESTION: Question = Question {
     key: "auxfan",
     title: "Electric fans",
@@ -165,20 +165,20 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// The request.
+/// A request for `auxfan`, parsed from what the user entered.
 #[derive(Clone, Debug)]
 pub struct Auxfan {
     /// Machine, oil and condition, with the applied faults.
     pub setup: Setup,
-    /// The machine without those faults.
+    /// The case without the applied faults.
     pub healthy: Case,
-    /// The value to which the main fan's speed is fixed, if measured.
+    /// The speed imposed on the main fan, if it was measured.
     pub main: Option<Held>,
     /// The oil to compare with the present one.
     pub right_oil: OilSheet,
     /// The available fans.
     pub fans: Vec<AuxiliaryFan>,
-    /// Their possible positions.
+    /// Possible positions of the fans.
     pub spots: Vec<Spot>,
     /// A set to examine; otherwise the smallest set that meets the target is searched for.
     pub tried: Option<Set>,
@@ -194,12 +194,12 @@ pub struct Auxfan {
     pub wants: Wants,
 }
 
-/// The fixed speed of the main fan.
+/// The speed imposed on the main fan.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Held {
     /// Speed, rad/s.
     At(f64),
-    /// Fraction of the fan's expected speed.
+    /// Fraction of the speed computed for the healthy machine.
     Share(f64),
 }
 
@@ -209,7 +209,7 @@ pub fn fans_of(table: Option<&str>) -> Vec<AuxiliaryFan> {
     fans.unwrap_or_default()
 }
 
-/// The available fans.
+/// Reads the available fans from the user's table, or else the built-in classes.
 fn fans(intake: &mut Intake<'_>) -> Option<Vec<AuxiliaryFan>> {
     let fans = if intake.values.has(&FANS) {
         let (source, text) = intake.file(&FANS)?;
@@ -220,7 +220,7 @@ fn fans(intake: &mut Intake<'_>) -> Option<Vec<AuxiliaryFan>> {
     intake.keep_all(&FANS, fans)
 }
 
-/// A speed, or a fraction of the fan's expected speed.
+/// Parses the main fan's speed, which is absolute or a percentage of the speed of the healthy machine.
 fn held(intake: &mut Intake<'_>) -> Option<Held> {
     let words = intake.values.get(&FAN_SPEED)?;
     if !words.ends_with('%') {
@@ -280,7 +280,8 @@ impl Request for Auxfan {
         }
         let mut target = target;
         let own = values.has(&AMBIENT) || values.has(&CLIMB);
-        // The comparison is made where the first requirement is.
+        // Unless ambient temperature or climb is given, the comparison is made in the condition of the first
+        // requirement.
         if let (Some(there), false) = (wants.first(), own) {
             [setup.case, healthy] = there;
             target = setup.case.now.ambient;
@@ -359,7 +360,7 @@ impl Auxfan {
         })
     }
 
-    /// Conditions for the question to be meaningful.
+    /// Checks that the question is meaningful for this machine.
     fn check(&self) -> Result<(), Trouble> {
         let case = &self.setup.case;
         if let (Some(coolant), Some(thermostat)) = (&case.coolant, &case.thermostat)
@@ -383,7 +384,8 @@ impl Auxfan {
         own.unwrap_or_else(Alternator::<f64>::usual)
     }
 
-    /// Limiting ambient temperature on a level road without a set, and with the set off and obstructing the airflow, K.
+    /// Limiting ambient temperature, K, on a level road: without electric fans, and with the set off and obstructing
+    /// the airflow. `None` if the machine does not drive.
     fn road(&self, held: Option<f64>, set: &Set) -> Result<Option<(f64, f64)>, Trouble> {
         if self.setup.case.vehicle.is_none() {
             return Ok(None);
@@ -416,7 +418,7 @@ impl Auxfan {
         kinds.into_iter().filter_map(wire).collect()
     }
 
-    /// The cautions.
+    /// Collects the cautions to be shown with the result.
     fn cautions(&self, compared: &Compared, points: &[Working]) -> Vec<Caution> {
         let mut all = self.setup.cautions.clone();
         if let Some(one) = &compared.chosen {

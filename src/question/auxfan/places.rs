@@ -10,13 +10,15 @@ use crate::trouble::{Trouble, Troubles, near};
 /// *(engineering assumption)*.
 const TOLERANCE: f64 = 1.1;
 
-/// Rim of a fan's housing around its blades, m *(common practice, no source)*.
+/// Width of the housing rim around a fan's blades, m *(common practice, no source)*.
 const RIM: f64 = 0.01;
 
-/// Flow of a pusher relative to that of a puller, at the same resistance *(common practice, no source)*.
+/// Flow of a fan mounted as a pusher relative to its flow as a puller, at the same resistance *(common practice, no
+/// source)*.
 const PUSHER: f64 = 0.8;
 
-/// Pressure loss of a stopped or windmilling fan over the dynamic pressure in its disc *(engineering assumption)*.
+/// Pressure loss of a stopped or windmilling fan, as a multiple of the dynamic pressure in its disc *(engineering
+/// assumption)*.
 const OFF_LOSS: f64 = 3.0;
 
 /// Maximum number of sets tried.
@@ -33,13 +35,14 @@ pub struct Spot {
     pub ahead: String,
     /// Fraction of the core face in this zone.
     pub share: f64,
-    /// Upstream or downstream of the core.
+    /// Whether the fans are upstream (pusher) or downstream (puller) of the core.
     pub mount: Mount,
-    /// Whether a shroud spreads the fans over the whole zone; otherwise they cover their discs only.
+    /// Whether a shroud makes the fans move air through the whole zone; otherwise they do so only in the area of their
+    /// discs.
     pub shroud: bool,
 }
 
-/// Fans of one type: index in the list, and number.
+/// Fans of one type, mounted at one spot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Fitted {
     /// Index of the fan in the list.
@@ -51,7 +54,7 @@ pub struct Fitted {
 /// The fans fitted at each spot, if any.
 pub type Set = Vec<Option<Fitted>>;
 
-/// All spots of a machine, each with a pusher covering its own disc.
+/// All spots of a machine with the default mounting: pushers without a shroud.
 fn all(case: &Case) -> Vec<Spot> {
     let fronts = [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref);
     let spot = |key: String, slot: usize, share: f64| Spot {
@@ -77,7 +80,7 @@ fn all(case: &Case) -> Vec<Spot> {
     found
 }
 
-/// The word for no spot at all.
+/// The word that the user enters to exclude all spots.
 pub const NOWHERE: &str = "none";
 
 /// The spots named in `words`, such as `front_2=puller+shroud, bare=pusher`; all spots if there are no words.
@@ -139,7 +142,7 @@ fn find_spot<'a>(there: &'a [Spot], key: &str) -> Result<&'a Spot, Trouble> {
     })
 }
 
-/// Side of the square that a fan takes, m: its blades and a rim.
+/// Side of the square that a fan occupies, m: the diameter of its blades plus the rim.
 pub fn square(fan: &AuxiliaryFan) -> f64 {
     fan.diameter + 2.0 * RIM
 }
@@ -286,7 +289,7 @@ pub fn mounted_as(fan: &AuxiliaryFan, mount: Mount) -> (f64, f64) {
     (flow, flow * flow)
 }
 
-/// A case with a set of fans fitted, on or off.
+/// Fits a set of electric fans to a case, switched on or off.
 pub fn mounted(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan], set: &Set, on: bool) -> Case {
     let mut case = *case;
     let Some(core) = case.core else { return case };

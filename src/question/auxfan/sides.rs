@@ -1,4 +1,4 @@
-//! The main fan in each of its states, sets of electric fans, and the results of each.
+//! Evaluates the main fan as it is, repaired and with the correct oil, and all sets of electric fans.
 
 use super::smallest::{self, Answered};
 use super::{Auxfan, Held, Remedy, Set, Side, Tried, Would, every, mounted, name_of};
@@ -27,7 +27,7 @@ const FREE: Asked = Asked {
     ..Asked::STEADY
 };
 
-/// The main fan in one state: the case, and the settings of the heat balance.
+/// The main fan in one state, such as faulty or repaired: the case, and the settings of the heat balance.
 #[derive(Clone, Copy)]
 pub(super) struct Main {
     pub case: Case,
@@ -35,18 +35,19 @@ pub(super) struct Main {
 }
 
 impl Main {
-    /// The state at the limiting ambient temperature.
+    /// The warm state at the limiting ambient temperature, if there is one.
     fn limit(&self) -> Option<Warm> {
         at_limit(&self.case, self.asked, None)
     }
 
-    /// The limiting ambient temperature, K; the lowest value reported if no ambient temperature is low enough.
+    /// The limiting ambient temperature, K; `COLDEST` if no ambient temperature is low enough.
     pub fn hottest_day(&self) -> f64 {
         self.known_day().0
     }
 
-    /// The limiting ambient temperature, and whether the oil overheats before the coolant reaches its limit. The
-    /// temperature is then only a lower bound: the case's own ambient temperature, at which both are steady.
+    /// The limiting ambient temperature, and whether the oil overheats before the coolant reaches its limit. If it
+    /// does, the temperature is only a lower bound: the case's own ambient temperature, at which coolant and oil are
+    /// steady.
     fn known_day(&self) -> (f64, bool) {
         match self.limit() {
             Some(w) => (w.budget.ambient.max(COLDEST), false),
@@ -74,7 +75,8 @@ impl Main {
         Self { case, ..*self }
     }
 
-    /// The main fan with the correct oil. A fixed fan speed is scaled with the speed of the healthy machine.
+    /// The main fan with the correct oil. An imposed fan speed is scaled by the ratio of the healthy machine's speeds
+    /// with the two oils.
     fn on_right_oil(&self, request: &Auxfan, healthy: &Case) -> Result<Self, Trouble> {
         let mut oiled = *self;
         oiled.case = on_oil(&self.case, &request.right_oil);
@@ -88,8 +90,8 @@ impl Main {
 }
 
 impl Side {
-    /// The row of a main fan in the comparison. Gains are relative to the limiting ambient temperature `base`, K; without
-    /// one, to that of this fan.
+    /// One row of the comparison, for a main fan in one state. Its gain is relative to the limiting ambient temperature
+    /// `base`, K; without a base the gain is zero.
     fn of(
         request: &Auxfan,
         remedy: Remedy,
@@ -119,7 +121,7 @@ impl Side {
     }
 }
 
-/// A limiting ambient temperature; `None` if no ambient temperature is low enough.
+/// The limiting ambient temperature; `None` at `COLDEST`, which means that no ambient temperature is low enough.
 fn cold_enough(hottest_day: f64) -> Option<f64> {
     (hottest_day > COLDEST).then_some(hottest_day)
 }
@@ -128,7 +130,7 @@ fn cold_enough(hottest_day: f64) -> Option<f64> {
 pub(super) struct Compared {
     /// The main fan in its present state.
     pub main: Main,
-    /// Speed of the main fan as a fraction of the expected speed, if fixed.
+    /// Speed of the main fan as a fraction of the healthy machine's speed, if imposed.
     pub held: Option<f64>,
     /// Whether the main fan has a fault.
     pub slow: bool,
@@ -136,11 +138,11 @@ pub(super) struct Compared {
     pub met: bool,
     /// The result of every set tried.
     pub all: Vec<Tried>,
-    /// The set to examine.
+    /// The set of electric fans to examine, if any.
     pub chosen: Option<Tried>,
-    /// All states side by side, starting with the present one.
+    /// The rows of the comparison, starting with the present machine.
     pub sides: Vec<Side>,
-    /// The set for requirements in words, and how they are met.
+    /// The set chosen for the requirements in words, and how well it meets them.
     pub answered: Option<Answered>,
     /// The main fan without the fault.
     mended: Main,
@@ -155,11 +157,11 @@ impl Compared {
         let held = imposed_fraction(request, &mended.case)?;
         let faulty = situated(request, &request.setup.case);
         let main = as_it_is(&faulty, &mended.case, held)?;
-        // This also checks whether the machine has a heat balance at all.
+        // This fails if the machine has no heat balance.
         let base = Side::of(request, Remedy::None, &main, 0.0, None)?;
         let day = base.hottest_day;
         let met = day >= request.target;
-        // If the oil overheats first, all sets are equivalent.
+        // If the oil overheats first, all sets have the same lower bound and cannot be ranked.
         let wanted = !request.wants.all.is_empty();
         let all = if met && base.oil_first && !wanted {
             Vec::new()
@@ -198,7 +200,7 @@ impl Compared {
         Ok(compared)
     }
 
-    /// These fans, the correct oil and the repair, each alone and in combination.
+    /// The rows for the chosen electric fans, the correct oil and the repair, alone and in combination.
     fn others(&self, request: &Auxfan) -> Result<Vec<Side>, Trouble> {
         let base = Some(self.sides[0].hottest_day);
         let alone = |remedy, main: &Main| Side::of(request, remedy, main, 0.0, base);
@@ -231,7 +233,7 @@ impl Compared {
     }
 
     /// Adds the uncertainty bands of the gains, from the same sampled machines in every row. A machine for which no
-    /// ambient temperature is low enough counts with the lowest value reported, as in the row itself.
+    /// ambient temperature is low enough counts as `COLDEST`, as in the row itself.
     fn judge(&mut self, request: &Auxfan) {
         let (setup, healthy) = (&request.setup, &request.healthy);
         let inputs = sample::uncertain(&setup.spread);
@@ -319,7 +321,7 @@ impl Compared {
     }
 }
 
-/// A case with one input changed by the deviation of a sampled machine from the healthy one: by the ratio of the two if
+/// Changes one input of a case by as much as a sampled machine differs from the healthy one: by the ratio of the two if
 /// the uncertainty is a factor, otherwise by their difference.
 pub(super) fn moved_along(
     case: Case,
@@ -342,7 +344,7 @@ pub(super) fn moved_along(
     )
 }
 
-/// A machine at standstill, or on the climb, at the target's ambient temperature.
+/// Puts a machine at standstill or on the requested climb, at the required ambient temperature and full command.
 fn situated(request: &Auxfan, case: &Case) -> Case {
     let mut case = *case;
     case.now.ambient = request.target;
@@ -354,7 +356,7 @@ fn situated(request: &Auxfan, case: &Case) -> Case {
     rolling(request, &case, WALKING)
 }
 
-/// A machine at a road speed at the target's ambient temperature, with the engine speed from gear and road speed.
+/// Puts a machine at a road speed, m/s, with the engine speed from gear and road speed unless the user gave one.
 pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
     let mut case = *case;
     case.now.road_speed = speed;
@@ -369,7 +371,7 @@ pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
     case
 }
 
-/// The main fan's speed as a fraction of the expected speed, if fixed.
+/// The main fan's speed as a fraction of the healthy machine's speed, if imposed.
 fn imposed_fraction(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Trouble> {
     Ok(match request.main {
         None => None,
@@ -378,7 +380,8 @@ fn imposed_fraction(request: &Auxfan, healthy: &Case) -> Result<Option<f64>, Tro
     })
 }
 
-/// The main fan in its present state in a condition; its speed is fixed if it was measured.
+/// The main fan in its present state, in the condition of the cases; `share` imposes its speed as a fraction of the
+/// healthy machine's.
 pub(super) fn as_it_is(faulty: &Case, healthy: &Case, share: Option<f64>) -> Result<Main, Trouble> {
     let Some(share) = share else {
         return Ok(Main {
@@ -398,14 +401,14 @@ pub(super) fn as_it_is(faulty: &Case, healthy: &Case, share: Option<f64>) -> Res
     })
 }
 
-/// A case with another oil.
+/// Replaces the oil of a case.
 fn on_oil(case: &Case, oil: &OilSheet) -> Case {
     let mut case = *case;
     (case.oil, case.curve) = (oil.oil, oil.curve);
     case
 }
 
-/// The result of every set.
+/// Evaluates every set of electric fans that fits.
 fn search(request: &Auxfan, main: &Main, base: f64) -> Result<Vec<Tried>, Trouble> {
     let sets = every(&main.case, &request.spots, &request.fans)?;
     let stop = &request.setup.stop;
@@ -414,7 +417,7 @@ fn search(request: &Auxfan, main: &Main, base: f64) -> Result<Vec<Tried>, Troubl
         .collect()
 }
 
-/// The result of a set; gains are relative to `base`, K.
+/// Evaluates one set; its gain is relative to the limiting ambient temperature `base`, K.
 fn weighed(request: &Auxfan, main: &Main, base: f64, set: Set) -> Tried {
     let each = set
         .iter()

@@ -19,29 +19,30 @@ const MACHINES: usize = 200;
 /// The seed of the sampling.
 const SEED: u64 = 20_261_129;
 
-/// Number of sets larger than the sufficient one for which that fraction is also computed.
+/// Number of sets beyond the smallest sufficient one for which the fraction of sampled machines is also computed.
 const MORE: usize = 3;
 
 outcome! {
-    /// A requirement, and how it is met.
+    /// A requirement, and how well it is met.
     pub struct WantMet {
-        /// The requirement as typed.
+        /// The requirement as entered by the user.
         want: String,
-        /// Unit of the following values.
+        /// Unit of the values below.
         unit: String,
-        /// The bound.
+        /// Limit stated in the requirement.
         bound: f64,
         /// Value without electric fans; null if it rises without limit.
         without: Option<f64>,
         /// Value with the set; null without a set, or if it rises without limit.
         with_set: Option<f64>,
-        /// Whether it is met, with the set or without one.
+        /// Whether the requirement is met, with the set or, if there is none, without electric fans.
         holds: bool,
-        /// Fraction of sampled machines that meet it, with the set or without one.
+        /// Fraction of sampled machines that meet the requirement, with the set or, if there is none, without electric
+        /// fans.
         share: Option<f64>,
     }
     beside {
-        /// Kind of quantity.
+        /// Kind of the limited quantity.
         kind: Kind,
         /// Bound, value without electric fans, value with the set, SI.
         si: [f64; 3],
@@ -55,11 +56,11 @@ outcome! {
         set: String,
         /// Number of fans.
         fans: usize,
-        /// Their maximum current.
+        /// Maximum current of all fans together.
         current: f64 as Current,
-        /// Their mass.
+        /// Mass of all fans together.
         mass: f64 as Mass,
-        /// Margin of the temperature that is nearest to its bound; negative if it is missed.
+        /// Smallest margin of a temperature to its bound; negative if a bound is violated.
         margin: f64 as TemperatureDifference,
         /// Fraction of sampled machines in which all requirements are met.
         share: f64,
@@ -69,38 +70,39 @@ outcome! {
 outcome! {
     /// A limit that prevents the requirements from being met.
     pub struct InTheWay {
-        /// The limit: `current`, `depth`, or `face` for the area of the core.
+        /// What is limited: `current`, `depth`, or `face` for the face area of the core.
         what: &'static str,
         /// A set that would be sufficient without this limit, if there is one.
         set: Option<String>,
-        /// Unit of the following values.
+        /// Unit of the values below.
         unit: String,
         /// Current or depth of that set.
         takes: Option<f64>,
-        /// The limit.
+        /// Value of the limit.
         limit: Option<f64>,
     }
     beside {
-        /// Kind of quantity.
+        /// Kind of the limited quantity.
         kind: Kind,
         /// Current or depth of that set, and the limit, SI.
         si: Option<[f64; 2]>,
     }
 }
 
-/// The set for the requirements, and how they are met.
+/// The set chosen for the requirements, and how well it meets them.
 #[derive(Clone, Debug)]
 pub(super) struct Answered {
     pub wants: Vec<WantMet>,
     pub met: bool,
-    /// Whether they are met without electric fans.
+    /// Whether all requirements are met without electric fans.
     pub without: bool,
     pub chosen: Option<Tried>,
-    /// Fraction of sampled machines that meet all requirements, with the set or without one.
+    /// Fraction of sampled machines that meet all requirements, with the set or, if there is none, without electric
+    /// fans.
     pub share: f64,
     pub ladder: Vec<Rung>,
     pub in_the_way: Vec<InTheWay>,
-    /// Limit of the current, A.
+    /// Maximum allowed current of a set, A.
     pub current: f64,
 }
 
@@ -120,9 +122,9 @@ struct Weighed<'t> {
 /// The search for a set.
 struct Search<'a> {
     request: &'a Auxfan,
-    /// The condition of the comparison, then those that requirements name.
+    /// The main fan in the condition of the comparison, then in each condition that requirements name.
     mains: Vec<Main>,
-    /// Limits of current (A) and depth (m).
+    /// Maximum allowed current (A) and depth (m) of a set.
     limits: [f64; 2],
 }
 
@@ -184,8 +186,8 @@ impl Search<'_> {
             found = found.or(enough.then_some(k));
             ladder.push(rung);
         }
-        // Without a sufficient set, the nearest one: that with the largest fraction of machines if one is required and
-        // the margins are positive, else that with the largest margin.
+        // Without a sufficient set, choose the one that comes closest: if a fraction of machines is required and the
+        // margins are positive, the set with the largest fraction; otherwise the set with the largest margin.
         let nearest = |a: &usize, b: &usize| {
             let by = ladder[*a].share.total_cmp(&ladder[*b].share);
             let by = match self.request.wants.sure {
@@ -230,8 +232,8 @@ impl Search<'_> {
         }
     }
 
-    /// The values of the requirements on temperatures with a set, for a machine in each condition; infinite where a
-    /// temperature rises without limit.
+    /// The temperature limited by each requirement, with a set fitted to a machine; `cases` is that machine in each
+    /// condition. Infinite where a temperature rises without limit.
     fn values(&self, cases: impl Iterator<Item = Case>, set: &Set) -> Vec<f64> {
         let (request, wants) = (self.request, &self.request.wants);
         let mounted = |case: Case| mounted(&case, &request.spots, &request.fans, set, true);
@@ -281,7 +283,8 @@ impl Search<'_> {
         found
     }
 
-    /// The limits that rule out every sufficient set: each limit alone, else both together, else the area of the core.
+    /// What rules out every sufficient set: each limit whose removal alone would allow one, else both limits together,
+    /// else the face area of the core.
     fn in_the_way(&self, sorted: &[Weighed<'_>]) -> Vec<InTheWay> {
         let free = f64::INFINITY;
         let first = |limits: [f64; 2]| {
@@ -324,7 +327,7 @@ impl Search<'_> {
         found
     }
 
-    /// Machines sampled within the ±, each in every condition.
+    /// Samples machines within the ±; returns the cases of each machine, one for each condition.
     fn machines(&self) -> Vec<Vec<Case>> {
         let (setup, healthy) = (&self.request.setup, &self.request.healthy);
         let inputs = sample::uncertain(&setup.spread);
@@ -369,7 +372,7 @@ impl Search<'_> {
         }
     }
 
-    /// Each requirement without electric fans and with the set.
+    /// Evaluates each requirement without electric fans and with the set.
     fn wants(&self, none: &Set, set: &Set, shares: &[f64]) -> Vec<WantMet> {
         let values = |set: &Set| {
             self.values(self.mains.iter().map(|m| m.case), set)
@@ -413,7 +416,7 @@ impl Search<'_> {
     }
 }
 
-/// A limit that rules out a sufficient set.
+/// Describes a limit that rules out a sufficient set.
 fn in_the_way(what: &'static str, one: &Weighed<'_>, kind: Kind, si: [f64; 2]) -> InTheWay {
     InTheWay {
         what,

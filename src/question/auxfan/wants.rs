@@ -36,19 +36,19 @@ const NAMES: [(&str, What, Kind); 7] = [
 /// A requirement.
 #[derive(Clone, Debug)]
 pub struct Wanted {
-    /// As typed.
+    /// The text as entered by the user.
     pub words: String,
     /// The quantity that it limits.
     pub what: What,
     pub(super) kind: Kind,
     least: bool,
     pub(super) bound: f64,
-    /// The index of its condition; `None` for that of the comparison.
+    /// Index of the condition in which it applies; `None` for the condition of the comparison.
     pub(super) at: Option<usize>,
 }
 
-/// The condition of a requirement: the machine there, in its present state and healthy, and whether the fan control
-/// sets the command.
+/// The condition of a requirement: the present and the healthy machine in it, and whether the fan control sets the
+/// command.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct There {
     pub faulty: Case,
@@ -62,7 +62,7 @@ pub struct Wants {
     /// The requirements.
     pub all: Vec<Wanted>,
     pub(super) conditions: Vec<There>,
-    /// The fraction of machines in which they must be met.
+    /// The fraction of sampled machines that must meet all requirements.
     pub sure: Option<f64>,
 }
 
@@ -128,14 +128,15 @@ impl Wanted {
         }
     }
 
-    /// Whether it limits a temperature of the machine; otherwise it limits a property of the set itself.
+    /// Whether the requirement limits a temperature; otherwise it limits the current or depth of the set.
     pub(super) fn is_of_heat(&self) -> bool {
         ![What::Current, What::Depth].contains(&self.what)
     }
 }
 
 impl Wants {
-    /// Parses the requirements for a machine in its present state and healthy; reports all errors at once.
+    /// Parses the requirements, and sets up the present and the healthy machine in each condition; reports all errors
+    /// at once.
     pub(super) fn read<'w>(
         words: impl Iterator<Item = &'w str>,
         setup: &Setup,
@@ -177,7 +178,7 @@ impl Wants {
         })
     }
 
-    /// The machine, in its present state and healthy, in the first condition that a requirement names.
+    /// The present and the healthy machine in the first condition that a requirement names.
     pub(super) fn first(&self) -> Option<[Case; 2]> {
         self.conditions.first().map(|c| [c.faulty, c.healthy])
     }

@@ -2,8 +2,8 @@
 
 use crate::law::{conductor_resistance_iec_60028 as copper, wire_gauge_astm_b258 as gauge};
 
-/// Wire sizes, mm², with the continuous current of each in a warm engine bay, A: a step below the rule of thumb of 15 A
-/// for gauge 14, 20 A for gauge 12 and 30 A for gauge 10 *(common practice, no source)*.
+/// Wire sizes, mm², each with its continuous current in a warm engine bay, A. The currents are somewhat below the rule
+/// of thumb of 15 A for gauge 14, 20 A for gauge 12 and 30 A for gauge 10 *(common practice, no source)*.
 const SIZES: [(f64, f64); 9] = [
     (1.0, 7.5),
     (1.5, 10.0),
@@ -16,7 +16,7 @@ const SIZES: [(f64, f64); 9] = [
     (35.0, 120.0),
 ];
 
-/// Gauges on the market, thinnest first.
+/// American wire gauges on the market, thinnest first.
 const GAUGES: [u8; 9] = [18, 16, 14, 12, 10, 8, 6, 4, 2];
 
 /// Ratings of fuses, A.
@@ -27,7 +27,7 @@ const FUSES: [f64; 14] = [
 /// Minimum rating of the fuse relative to the running current *(common practice, no source)*.
 const FUSE_OVER: f64 = 1.25;
 
-/// Maximum voltage drop in the wire, there and back, relative to the system voltage *(common practice, no source)*.
+/// Maximum voltage drop over supply and return wire, relative to the system voltage *(common practice, no source)*.
 const DROP: f64 = 0.03;
 
 /// Temperature of the copper in a warm engine bay, K *(engineering assumption)*.
@@ -46,13 +46,14 @@ pub struct Wiring {
     pub fuse: f64,
     /// Nominal size of the wire, mm².
     pub size: f64,
-    /// The gauge of at least this size; `None` if no gauge on the market is thick enough.
+    /// The thinnest wire gauge of at least this size; `None` if no gauge on the market is thick enough.
     pub gauge: Option<u8>,
-    /// Voltage drop out and back while running, V.
+    /// Voltage drop over supply and return wire at the running current, V.
     pub drop: f64,
 }
 
-/// Voltage drop, V, of a current (A) there and back in a flexible wire of a size (mm²) and a length (m) one way.
+/// Voltage drop, V, over supply and return wire at a current (A), for flexible wire of a size (mm²) and one-way length
+/// (m).
 pub fn drop(current: f64, size: f64, length: f64) -> f64 {
     current * STRANDED * copper::resistance(2.0 * length, size * 1e-6, WARM)
 }
@@ -81,8 +82,8 @@ mod tests {
     #[test]
     fn a_fan_of_20_amperes_gets_a_fuse_and_a_wire_that_the_fuse_protects() {
         let w = wiring(20.0, 13.5, 3.0).unwrap();
-        // By hand: 25 A; 4 mm² carries only 22 A, 6 mm² 32 A; 1.16 · 17.241e-9 · 6 / 6e-6 · 1.2358 = 24.7 mΩ, 0.494 V:
-        // above the limit of 0.405 V; 10 mm²: 0.297 V.
+        // By hand: the fuse is 25 A. 4 mm² carries only 22 A. 6 mm² carries 32 A, but its resistance of 1.16 ·
+        // 17.241e-9 · 6 / 6e-6 · 1.2358 = 24.7 mΩ drops 0.494 V, above the limit of 0.405 V. 10 mm² drops 0.297 V.
         assert!((w.fuse - 25.0).abs() < 1e-12 && (w.size - 10.0).abs() < 1e-12);
         assert!((w.drop - 0.2966).abs() < 1e-3, "{}", w.drop);
         assert_eq!(w.gauge, Some(6));

@@ -30,7 +30,7 @@ pub(super) fn points(request: &Auxfan, main: &Main, set: &Set) -> Vec<Working> {
             Mount::Puller => way.inner,
         };
         let flow = zone.area * v * way.outer / at_fan / one.count as f64;
-        // The operating point on the curve of the data sheet.
+        // The flow that corresponds to this operating point on the data sheet's curve.
         let sheet = flow / mounted_as(fan, spot.mount).0;
         Some(Working {
             place: spot.key.clone(),
@@ -49,7 +49,7 @@ pub(super) fn points(request: &Auxfan, main: &Main, set: &Set) -> Vec<Working> {
     .collect()
 }
 
-/// The fan curves, and the system resistance curve of each spot.
+/// The fan curve and the system resistance curve at each spot.
 pub(super) fn curves(request: &Auxfan, main: &Main, set: &Set) -> Vec<Curves> {
     let Some(warm) = main.with(request, set, true).shown() else {
         return Vec::new();
@@ -85,7 +85,7 @@ pub(super) fn curves(request: &Auxfan, main: &Main, set: &Set) -> Vec<Curves> {
     .collect()
 }
 
-/// The cautions about a set.
+/// Collects the cautions about a set.
 pub(super) fn cautions(
     request: &Auxfan,
     main: &Main,

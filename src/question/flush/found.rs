@@ -6,15 +6,15 @@ use crate::outcome;
 use crate::vary::band::Difference;
 
 outcome! {
-    /// The result after one round.
+    /// The result after one round of the oil change.
     pub struct Round {
         /// Number of the round; 0 is before the first.
         round: usize,
         /// Fresh oil added so far.
         fresh_oil: f64 as Volume,
-        /// Remaining old oil as a fraction of the whole fill, by the limit of least dilution.
+        /// Remaining old oil as a fraction of the whole fill, in the worst case (least dilution).
         old_share: f64,
-        /// Remaining old oil as a fraction of the whole fill, by the limit of most dilution.
+        /// Remaining old oil as a fraction of the whole fill, in the best case (most dilution).
         old_share_low: f64,
         /// Viscosity of the blend.
         viscosity: f64 as KinematicViscosity,
@@ -30,7 +30,7 @@ outcome! {
         oil_temp: f64 as Temperature,
         /// Fan speed with the old oil.
         fan_speed_old: f64 as Speed,
-        /// Fan speed after the flush.
+        /// Fan speed after the rounds needed.
         fan_speed: f64 as Speed,
         /// Fan speed with fresh oil.
         fan_speed_fresh: f64 as Speed,
@@ -38,17 +38,17 @@ outcome! {
 }
 
 outcome! {
-    /// Effort of a method for the same target.
+    /// Rounds and fresh oil that a method needs to meet the target.
     pub struct ByMethod {
         /// The method.
         method: Method,
         /// Fraction of the fill exchanged in one round.
         exchanged_share: f64,
-        /// Number of rounds; null if no number meets the target.
+        /// Number of rounds needed; null if no number of rounds meets the target.
         rounds_needed: Option<usize>,
-        /// Fresh oil by the limit of least dilution, litres.
+        /// Fresh oil needed in the worst case (least dilution), litres.
         litres_needed: Option<f64>,
-        /// Fresh oil by the limit of most dilution, litres.
+        /// Fresh oil needed in the best case (most dilution), litres.
         litres_needed_low: Option<f64>,
     }
 }
@@ -60,25 +60,25 @@ outcome! {
         method: Method,
         /// Number of rounds needed.
         rounds_needed: usize,
-        /// Fresh oil needed by the limit of least dilution, litres.
+        /// Fresh oil needed in the worst case (least dilution), litres.
         litres_needed: f64,
-        /// Fresh oil by the limit of most dilution, litres.
+        /// Fresh oil needed in the best case (most dilution), litres.
         litres_needed_low: f64,
-        /// Cost by the limit of least dilution, if a price was given.
+        /// Cost of the fresh oil in the worst case (least dilution), if a price was given.
         cost: Option<f64>,
-        /// Old oil that remains after these rounds, as a fraction of the whole fill.
+        /// Old oil that remains after the rounds needed, as a fraction of the whole fill.
         old_share_left: f64,
-        /// The last round with a worthwhile change of fan speed; 0 for none.
+        /// The last round that changes the fan speed by a worthwhile amount; 0 if no round does.
         last_round_that_pays: usize,
         /// Fan speed with the old oil.
         fan_speed_old: f64 as Speed,
-        /// Fan speed after the flush.
+        /// Fan speed after the rounds needed.
         fan_speed: f64 as Speed,
         /// Fan speed with fresh oil.
         fan_speed_fresh: f64 as Speed,
-        /// Lower limit of the change in fan speed due to fresh oil alone, within the machine's ± (95 %).
+        /// Lower limit (95 %) of the change in fan speed from old to fresh oil, within the machine's ±.
         difference_low: Option<f64> as Speed,
-        /// Upper limit of that change.
+        /// Upper limit (95 %) of the change in fan speed from old to fresh oil, within the machine's ±.
         difference_high: Option<f64> as Speed,
         /// Viscosity of the old oil.
         viscosity_old: f64 as KinematicViscosity,
@@ -100,26 +100,26 @@ outcome! {
         rounds: Vec<Round>,
         /// The fan speeds at other oil temperatures.
         over_oil_temp: Vec<AtOilTemp>,
-        /// Effort of each method for the same target.
+        /// Rounds and fresh oil that each method needs to meet the target.
         methods: Vec<ByMethod>,
         /// Results after each round, starting before the first.
         series: Vec<Round>,
     }
     beside {
-        /// Uncertainty band of the change in fan speed due to fresh oil alone.
+        /// Uncertainty band of the change in fan speed from old to fresh oil.
         band: Option<Difference>,
-        /// Fresh oil needed by the limit of least dilution and by that of most dilution, m³.
+        /// Fresh oil needed in the worst and in the best case, m³.
         volume: (f64, f64),
         /// Fan speed after the last worthwhile round, rad/s.
         speed_paid: f64,
-        /// Remaining old oil versus fresh oil: m³, and the fraction by the limit of least and of most dilution.
+        /// Points of fresh oil added, m³, and the remaining fraction of old oil in the worst and in the best case.
         along: Vec<(f64, f64, f64)>,
-        /// Remaining old oil (fraction) versus fresh oil (m³) for a fill without a stagnant volume; empty if oil is
-        /// poured through.
+        /// Points of fresh oil added, m³, and the remaining fraction of old oil if no volume were stagnant; empty if
+        /// oil is poured through.
         if_none_still: Vec<(f64, f64)>,
-        /// Fan speed, rad/s, versus the fraction of old oil.
+        /// Points of the fraction of old oil, and fan speed, rad/s.
         speeds: Vec<(f64, f64)>,
-        /// The cautions.
+        /// The cautions to be shown with the result.
         cautions: Vec<Caution>,
     }
 }

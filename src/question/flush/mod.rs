@@ -2,8 +2,8 @@
 //!
 //! | file | task |
 //! |---|---|
-//! | `found.rs` | the results |
-//! | `rounds.rs` | blends of the two oils, and the rounds of a plan |
+//! | `found.rs` | the types of the results |
+//! | `rounds.rs` | blends of the old and the fresh oil, and the rounds of a plan |
 
 mod found;
 mod rounds;
@@ -32,7 +32,7 @@ pub const TO_OIL: Field = Field::new("to_oil", Takes::Oil, "The new oil")
     .help("In the same form.")
     .else_words("the machine's usual oil");
 
-/// The oil field of other questions; this question has two oils.
+/// The oil field of other questions; entering it is an error here, because this question has two oils.
 pub const OIL: Field = basis::OIL.called(
     "One oil",
     "Not used here: give the present oil and the new oil.",
@@ -54,7 +54,7 @@ pub const METHOD: Field = Field::new(
 /// Maximum fraction of old oil that may remain.
 pub const TARGET: Field = Field::new(
     "target",
-    // Dilution never removes the last of the old oil, nor does a speed fully reach its final value.
+    // The minimum is above zero, because dilution never removes all of the old oil.
     Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
     "Fraction of old oil that may remain",
 )
@@ -71,7 +71,7 @@ pub const SPEED_WITHIN: Field = Field::new(
 .example("1 %")
 .else_words("not required");
 
-/// The volume drained in one round.
+/// Fraction of the fill that is drained in one round.
 pub const DRAINED: Field = Field::new(
     "drained",
     Takes::Quantity(Kind::Share, 0.01, 1.0, &[]),
@@ -81,7 +81,7 @@ pub const DRAINED: Field = Field::new(
 .example("40 %")
 .else_words("40 %; 30 % if the reservoir is sucked out");
 
-/// The volume poured through the return line in one go.
+/// The volume poured in at one time by the return line method.
 pub const POUR: Field = Field::new(
     "pour",
     Takes::Quantity(Kind::Volume, 1e-6, 50.0, &[]),
@@ -91,7 +91,7 @@ pub const POUR: Field = Field::new(
 .example("2 L")
 .else_words("the whole fill");
 
-/// The volume that is stagnant during an exchange.
+/// Fraction of the fill that is stagnant during an exchange.
 pub const STAGNANT: Field = Field::new(
     "stagnant",
     Takes::Quantity(Kind::Share, 0.0, 0.9, &[]),
@@ -109,7 +109,7 @@ pub const MIXING: Field = Field::new(
 .help("With the engine running: 0 not at all, 1 fully.")
 .usually("80 %");
 
-/// The price of a litre.
+/// The price of a litre of fresh oil.
 pub const COST_PER_LITRE: Field = Field::new(
     "cost_per_litre",
     Takes::Quantity(Kind::Cost, 0.01, 1e6, &[]),
@@ -118,7 +118,7 @@ pub const COST_PER_LITRE: Field = Field::new(
 .help("In your currency.")
 .else_words("not required");
 
-/// The question.
+/// The question `flush`: its fields, examples and outcome.
 pub static QUESTION: Question = Question {
     key: "flush",
     title: "Oil change",
@@ -169,8 +169,8 @@ impl Method {
         }
     }
 
-    /// Default fraction of the fill that is exchanged in one round. A reservoir holds 25 to 50 % of such systems; a
-    /// drain takes some of the oil in the hoses too: common practice, no source.
+    /// Default fraction of the fill that is exchanged in one round. The reservoir of such systems holds 25 to 50 % of
+    /// the oil, and draining also removes some oil from the hoses: common practice, no source.
     pub fn usual_share(self) -> f64 {
         match self {
             Method::Drain => 0.4,
@@ -179,7 +179,8 @@ impl Method {
         }
     }
 
-    /// Default fraction exchanged in one round, if a fraction of the fill is stagnant and does not drain.
+    /// Default fraction exchanged in one round, limited to what is not stagnant, because the stagnant fraction `still`
+    /// does not drain.
     fn usual_beside(self, still: f64) -> f64 {
         match self {
             Method::ReturnLine => self.usual_share(),
@@ -197,19 +198,20 @@ impl Find for Method {
     }
 }
 
-/// The plan.
+/// The plan of an oil change.
 #[derive(Clone, Copy, Debug)]
 pub struct Plan {
     /// The method of the oil change.
     pub method: Method,
-    /// Fraction of the fill that is exchanged in one round; above 1 if more is poured through.
+    /// Fraction of the fill that is exchanged in one round; above 1 if more than the whole fill is poured through.
     pub exchanged: f64,
-    /// The volume that is stagnant meanwhile, and the degree to which it mixes afterwards.
+    /// The stagnant fraction of the fill, and how far it mixes between rounds.
     pub fill: Fill,
 }
 
 impl Plan {
-    /// One exchange of a part (0 to 1) of a round, at the limit of least dilution and at that of most dilution.
+    /// The exchange in a part (0 to 1) of a round, in the worst and in the best case. Oil poured through mixes fully
+    /// with the old oil in the worst case, and pushes it out unmixed in the best case.
     fn exchanges(&self, part: f64) -> [Exchange; 2] {
         let amount = self.exchanged * part;
         match self.method {
@@ -219,7 +221,7 @@ impl Plan {
     }
 }
 
-/// The request.
+/// A request for `flush`, parsed from what the user entered.
 #[derive(Clone, Debug)]
 pub struct Flush {
     /// Machine and condition with the fresh oil.
@@ -232,7 +234,7 @@ pub struct Flush {
     pub target: Option<f64>,
     /// The maximum relative deviation of the fan speed from that with fresh oil, if requested.
     pub within: Option<f64>,
-    /// The price of a litre.
+    /// The price of a litre of fresh oil.
     pub cost_per_litre: Option<f64>,
 }
 
@@ -243,7 +245,7 @@ impl Flush {
     }
 }
 
-/// Machine and condition with the old oil and with the fresh one.
+/// Resolves the machine and condition twice: with the old oil and with the fresh oil.
 fn both(intake: &mut Intake<'_>) -> Option<(Setup, Setup)> {
     let values = intake.values;
     let mut resolve = |field: &Field, oil: Option<&str>| {
@@ -262,7 +264,7 @@ fn both(intake: &mut Intake<'_>) -> Option<(Setup, Setup)> {
             intake.problems.extend(new);
         })
     };
-    // Without an old oil the remaining fields are still read.
+    // If the old oil is missing, the other fields are still parsed, so that all errors are reported.
     let old = resolve(&FROM_OIL, values.get(&FROM_OIL)).ok();
     let fresh = resolve(&TO_OIL, values.get(&TO_OIL)).ok();
     intake.needed(&FROM_OIL);
@@ -271,7 +273,7 @@ fn both(intake: &mut Intake<'_>) -> Option<(Setup, Setup)> {
     Some((old, fresh))
 }
 
-/// Reports values given for another method than the chosen one.
+/// Reports a value that belongs to a method other than the chosen one.
 fn misplaced(intake: &mut Intake<'_>, method: Method) {
     let (given, meant) = match method {
         Method::ReturnLine => (DRAINED, POUR),
@@ -339,7 +341,7 @@ impl Request for Flush {
 }
 
 impl Flush {
-    /// Checks that this volume can be exchanged in one round.
+    /// Checks that the planned volume can be exchanged in one round.
     fn possible(&self) -> Result<(), Trouble> {
         let (units, plan) = (self.fresh.units, &self.plan);
         let (still, exchanged) = (plan.fill.still, plan.exchanged);
@@ -371,7 +373,7 @@ impl Flush {
         Err(Trouble::input(found, expected).on(POUR.key))
     }
 
-    /// The request in words: for problems, and wherever an answer mentions it.
+    /// The requirement in words, for error messages and for the answer.
     pub fn asked(&self) -> String {
         let percent = |x| self.fresh.units.show(Kind::Share, x);
         let mut parts = Vec::new();

@@ -1,4 +1,4 @@
-//! Blends of the two oils, and the rounds of a plan.
+//! Blends of the old and the fresh oil, and the rounds of a plan.
 
 use super::{AtOilTemp, ByMethod, DRAINED, Flush, Found, MIXING, Method, POUR, Plan, Round};
 use crate::balance::State;
@@ -18,7 +18,7 @@ pub const PAYS: f64 = 0.005;
 /// Oil temperatures at which the fan speed is computed, °C.
 const TEMPERATURES: [f64; 7] = [-20.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
 
-/// The fan with blends of the two oils.
+/// Computes the fan speed with blends of the old and the fresh oil.
 struct Blends<'a> {
     request: &'a Flush,
     fresh: OilSheet,
@@ -27,15 +27,15 @@ struct Blends<'a> {
     fresh_speed: f64,
 }
 
-/// The rounds of one plan at one of its limits of dilution.
+/// The rounds of one plan, in the worst or in the best case of dilution.
 struct Rounds {
-    /// The old oil after each round, starting before the first.
+    /// Fraction of old oil after each round; the first entry is before round 1.
     old: Vec<Old>,
     /// Number of rounds needed.
     needed: usize,
     /// Volume of fresh oil needed, m³; when oil is poured through, the last round may be cut short.
     volume: f64,
-    /// Fraction of old oil then remaining.
+    /// Fraction of old oil that remains after the rounds needed.
     left: f64,
 }
 
@@ -49,7 +49,7 @@ impl Rounds {
 
 impl<'a> Blends<'a> {
     fn new(request: &'a Flush) -> Result<Self, Trouble> {
-        // Individually set oil properties apply to both oils.
+        // Oil properties that the user set individually apply to both oils.
         let sheet = |setup: &Setup| OilSheet {
             oil: setup.case.oil,
             ..setup.oil.clone()
@@ -64,7 +64,7 @@ impl<'a> Blends<'a> {
         Ok(blends)
     }
 
-    /// The case with a fraction of old oil.
+    /// The case with a blend that contains this fraction of old oil.
     fn case(&self, share: f64) -> Result<Case, Trouble> {
         let oil = OilSheet::blend(&self.fresh, &self.old, share)?;
         Ok(Case {
@@ -74,12 +74,12 @@ impl<'a> Blends<'a> {
         })
     }
 
-    /// The state with a fraction of old oil.
+    /// The state with a blend that contains this fraction of old oil.
     fn at(&self, share: f64) -> Result<State, Trouble> {
         Ok(State::of(&self.case(share)?)?.0)
     }
 
-    /// Whether a fraction of old oil meets the target.
+    /// Whether a blend that contains this fraction of old oil meets the target.
     fn meets(&self, share: f64) -> Result<bool, Trouble> {
         let request = self.request;
         if request.target.is_some_and(|t| share > t * (1.0 + 1e-12)) {
@@ -94,13 +94,13 @@ impl<'a> Blends<'a> {
         }
     }
 
-    /// The rounds of a plan at one of its limits of dilution; if no number of rounds meets the target, the old oil
-    /// after each round.
+    /// The rounds of a plan in the worst case (`limit` 0) or in the best case (1) of dilution. If no number of rounds
+    /// meets the target, the inner error is the old oil after each round.
     fn rounds(&self, plan: &Plan, limit: usize) -> Result<Result<Rounds, Vec<Old>>, Trouble> {
         let fill = plan.fill;
         let old = fill.rounds(plan.exchanges(1.0)[limit], MOST);
-        // The round after the last one that misses the target: a speed may approach that with fresh oil and depart from
-        // it again.
+        // One more than the last round that misses the target, because the fan speed may come close to that with fresh
+        // oil and then depart from it again.
         let mut needed = 0;
         for (n, one) in old.iter().enumerate().rev() {
             if !self.meets(fill.share(*one))? {
@@ -137,13 +137,13 @@ impl<'a> Blends<'a> {
         }))
     }
 
-    /// The rounds of the requested plan.
+    /// The rounds of the requested plan, in the worst case (`limit` 0) or in the best case (1) of dilution.
     fn planned(&self, limit: usize) -> Result<Rounds, Trouble> {
         let found = self.rounds(&self.request.plan, limit)?;
         found.map_err(|old| self.no_end(&old))
     }
 
-    /// Why no number of rounds meets the target.
+    /// The error reported if no number of rounds meets the target.
     fn no_end(&self, old: &[Old]) -> Trouble {
         let fill = self.request.plan.fill;
         let units = self.request.fresh.units;
@@ -240,7 +240,7 @@ impl<'a> Blends<'a> {
         shares.map(|s| Ok((s, self.at(s)?.fan_speed))).collect()
     }
 
-    /// The fan speeds at other oil temperatures, before and after the flush.
+    /// The fan speeds at other oil temperatures with the old oil, after the rounds needed, and with fresh oil.
     fn over_oil_temp(&self, left: f64) -> Result<Vec<AtOilTemp>, Trouble> {
         let at = |t: f64| {
             let oil_temp = celsius(t);
@@ -259,7 +259,7 @@ impl<'a> Blends<'a> {
         TEMPERATURES.into_iter().map(at).collect()
     }
 
-    /// The effort of each method to meet the same target.
+    /// The rounds and fresh oil that each method needs to meet the target.
     fn methods(&self) -> Result<Vec<ByMethod>, Trouble> {
         let one = |method: Method| {
             let mut plan = self.request.plan;
@@ -289,7 +289,7 @@ fn shown(rounds: &Rounds) -> usize {
     (rounds.needed + 2).max(5)
 }
 
-/// The last round with a worthwhile change of fan speed; 0 for none.
+/// The last round that changes the fan speed by a worthwhile amount; 0 if no round does.
 fn last_that_pays(speeds: &[f64]) -> usize {
     let changes = speeds.windows(2).map(|pair| {
         let (before, after) = (pair[0], pair[1]);
@@ -356,7 +356,7 @@ pub(super) fn find(request: &Flush) -> Result<Found, Trouble> {
     })
 }
 
-/// The cautions.
+/// Collects the cautions to be shown with the result.
 fn all_cautions(request: &Flush, fresh: &State) -> Result<Vec<Caution>, Trouble> {
     let setup = &request.fresh;
     let shares = setup.case.steering.is_some();

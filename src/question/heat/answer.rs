@@ -69,7 +69,7 @@ impl Found {
         })
     }
 
-    /// The answer from the heat balance, with the comparisons.
+    /// The part of the answer that follows from the heat balances; everything else is left empty.
     fn of_balance(request: &Heat, side_by_side: Vec<Look>) -> Self {
         let here = &side_by_side[0];
         let (warm, steady, limiting_ambient) = (here.warm, here.steady, here.limiting_ambient);
@@ -153,7 +153,8 @@ fn by_formula(request: &Heat, here: &Look, limit: f64) -> Option<(f64, f64)> {
     })
 }
 
-/// Time for coolant at normal temperature to boil, s, if it does.
+/// Minimum and maximum time, s, for coolant at the opening temperature of the thermostat to boil; `None` if it does not
+/// boil.
 fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<(f64, f64)> {
     match warm.heats? {
         NoSteadyState::Oil => None,
@@ -161,7 +162,7 @@ fn boils_after(case: &Case, asked: Asked, warm: &Warm) -> Option<(f64, f64)> {
     }
 }
 
-/// The case on the road: engine speed from gear and road speed, unless it was given.
+/// Sets the engine speed of a case from gear and road speed, unless the engine speed was given.
 pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> {
     if request.engine_given {
         return Ok(*case);
@@ -169,7 +170,7 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
     condition::on_the_road(case, request.gear, &request.setup)
 }
 
-/// The cautions.
+/// Collects the cautions to be shown with the result.
 fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     let (case, b) = (&warm.case, &warm.budget);
     let mut there = request.setup.clone();

@@ -1,5 +1,4 @@
-//! The coolant at lower and higher ambient temperatures, and the limiting ambient temperature versus road speed and
-//! grade.
+//! Coolant temperature versus ambient temperature, and limiting ambient temperature versus road speed and grade.
 
 use super::answer::on_the_road;
 use super::draws::Drawn;
@@ -14,7 +13,7 @@ use crate::trouble::Trouble;
 use crate::vary::sample;
 use rayon::prelude::*;
 
-/// Number of ambient temperatures.
+/// Number of ambient temperatures along the curve.
 const STEPS: usize = 31;
 
 /// Number of map points along each axis.
@@ -37,8 +36,8 @@ pub(super) fn along_ambient(case: &Case, asked: Asked, near: &Warm) -> Vec<Day> 
     .collect()
 }
 
-/// Coolant temperature, K, at each of some ambient temperatures, in rising order; `None` without a steady state. Each
-/// one is solved starting from the previous one.
+/// Coolant temperature, K, at each of the ambient temperatures, which are in rising order; `None` without a steady
+/// state. Each solution starts from the previous one.
 fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<Option<f64>> {
     let mut last = near.heats.is_none().then_some(*near);
     let on = |day: &f64| {
@@ -58,7 +57,7 @@ fn coolant_on(days: &[f64], case: &Case, asked: Asked, near: &Warm) -> Vec<Optio
 /// factor.
 pub(super) struct Moves {
     inputs: Vec<Input>,
-    /// A row for each machine.
+    /// For each machine, the deviation of each input.
     by: Vec<Vec<f64>>,
 }
 
@@ -82,7 +81,7 @@ impl Moves {
         Self { inputs, by }
     }
 
-    /// The band of the limiting ambient temperature, to first order around a state with the coolant at its limit.
+    /// The band of the limiting ambient temperature, from a linearisation around a state with the coolant at its limit.
     fn band(&self, at: &Warm, asked: Asked) -> Option<(f64, f64)> {
         let tangent = at.tangent(at_limit_asked(asked))?;
         let slopes = at.case.slopes(
@@ -148,14 +147,14 @@ pub(super) fn map(
 fn on_slope(case: &Case, request: &Heat, grade: f64, speed: f64) -> Option<Case> {
     let mut there = *case;
     there.now.grade = grade;
-    // A measured flow is valid only in its own condition.
+    // A measured flow, and so its fuel heat, is valid only in the condition in which it was measured.
     there.now.fuel_heat = 0.0;
     there.now.road_speed = speed;
     let there = on_the_road(&there, request).ok()?;
     within_power(&there).then_some(there)
 }
 
-/// Whether the engine has the power required by road and load, without the fan's pump.
+/// Whether the engine has the power required by the road and its accessories, not counting the fan drive's pump.
 fn within_power(case: &Case) -> bool {
     let (Some(engine), Some(vehicle)) = (&case.engine, &case.vehicle) else {
         return true;

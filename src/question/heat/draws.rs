@@ -1,5 +1,5 @@
-//! The same sampled machines in every condition of the comparison: bands, probabilities, and differences with their
-//! bands.
+//! Bands and probabilities for every condition of the comparison, and bands of the differences, all from the same
+//! sampled machines.
 
 use super::looks::limiting;
 use super::reading::Put;
@@ -15,8 +15,8 @@ use rayon::prelude::*;
 /// Number of machines sampled.
 pub const DRAWN: usize = 120;
 
-/// Maximum residual relative to the heat flow for a sampled machine: about 0.01 K in a temperature that is reported to
-/// 1 K.
+/// Maximum residual relative to the heat flow for a sampled machine. It changes a temperature by about 0.01 K, and
+/// temperatures are reported to 1 K.
 const ROUGHLY: f64 = 1e-4;
 
 /// The seed of the sampling.
@@ -35,7 +35,7 @@ pub(super) struct Drawn<'a> {
 struct Result {
     /// Coolant temperature, K; the upper estimate of the boiling point if it boils.
     coolant: f64,
-    /// Probability that it boils, because the boiling point is uncertain.
+    /// Probability that the coolant boils, given the uncertainty of its boiling point.
     boils: f64,
     /// Whether the coolant reaches its limit or certainly boils.
     limit: bool,
@@ -54,7 +54,7 @@ impl<'a> Drawn<'a> {
         let together = &setup.machine.correlations;
         let drawn = sample::draw(healthy, spread, together, DRAWN, SEED);
         let readings = put.map_or(0, |(put, _)| put.readings());
-        // The last score is that of the imposed fan speed.
+        // The last row of scores is for the imposed fan speed.
         let offs = sample::scores(readings + 1, DRAWN, SEED);
         let one = |(n, case): (usize, &Case)| {
             setup.stop.check().ok()?;
@@ -72,13 +72,13 @@ impl<'a> Drawn<'a> {
         }
     }
 
-    /// The machines with the faults of the request.
+    /// The sampled machines with the faults of the request applied.
     pub fn faulty(&self) -> Vec<Case> {
         let one = |case: &Case| self.request.faulty(case);
         self.machines.iter().map(one).collect()
     }
 
-    /// Adds bands, probabilities and differences to the conditions; the differences are relative to the first.
+    /// Adds to each condition its bands and probabilities, and the bands of its differences from the first condition.
     pub fn judge(&self, looks: &mut [Look], asked: Asked) {
         let asked = Asked {
             closed: ROUGHLY,
@@ -116,7 +116,7 @@ impl<'a> Drawn<'a> {
         }
     }
 
-    /// Each machine in one condition; `None` if the balance has no solution.
+    /// Solves each sampled machine in one condition; `None` for a machine whose heat balance has no solution.
     fn results(&self, look: &Look, asked: Asked) -> Vec<Option<Result>> {
         let near = look.steady.then_some(&look.warm);
         let oils = self.oils(&look.name);
@@ -137,7 +137,8 @@ impl<'a> Drawn<'a> {
         self.machines.par_iter().enumerate().map(one).collect()
     }
 
-    /// Samples of another oil, within its own ±, independent of the oil in the machine.
+    /// Samples another oil within its ±, independently of the oil in the machine; `None` if this condition has no other
+    /// oil.
     fn oils(&self, name: &Variant) -> Option<Vec<Case>> {
         let Variant::Oil(sheet) = name else {
             return None;
@@ -160,7 +161,7 @@ impl<'a> Drawn<'a> {
     }
 }
 
-/// A case with another oil, and its ±.
+/// Replaces the oil of a case, and the oil's ±.
 fn poured(case: &Case, spread: &Case, sheet: &OilSheet) -> (Case, Case) {
     let (mut case, mut spread) = (*case, *spread);
     (case.oil, case.curve) = (sheet.oil, sheet.curve);

@@ -9,24 +9,24 @@ use crate::question::{Ends, Find};
 use crate::vary::rating::{Rated, RatedInput};
 use serde_json::{Value, json};
 
-/// A condition in the comparison.
+/// A variant of the requested condition, for comparison.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Variant {
     /// The condition as requested.
     Asked,
-    /// The machine with another oil.
+    /// With another oil.
     Oil(Box<OilSheet>),
-    /// The machine without its faults.
+    /// Without the faults.
     Healthy,
-    /// The air conditioning fully on, or off.
+    /// With the air conditioning fully on, or off.
     AirConditioning(bool),
-    /// The fan driven by the circuit, if the request imposes a fan speed.
+    /// With the fan driven by the oil circuit, if the request imposes a fan speed.
     FanAsComputed,
-    /// The fan fixed at a third of its full speed, rad/s.
+    /// With the fan fixed at a third of its full speed: this speed, rad/s.
     FanAtThird(f64),
-    /// The cabin heater fully on.
+    /// With the cabin heater fully on.
     HeaterOn,
-    /// The core half blocked on the outside.
+    /// With the core half blocked on the outside.
     HalfBlocked,
 }
 
@@ -57,7 +57,7 @@ impl Find for Variant {
 }
 
 outcome! {
-    /// A condition and its results.
+    /// The results for one condition of the comparison.
     pub struct Look {
         /// Name of the condition.
         name: Variant,
@@ -67,17 +67,18 @@ outcome! {
         fan_speed: f64 as Speed,
         /// Steady coolant temperature.
         coolant_temp: Option<f64> as Temperature,
-        /// Uncertainty band (95 %) of the coolant temperature; a sampled machine that boils counts with its boiling
-        /// point.
+        /// Uncertainty band (95 %) of the coolant temperature, in which a sampled machine that boils counts as being at
+        /// its boiling point.
         coolant_band: Ends as Temperature = "coolant_temp",
-        /// Probability that the coolant reaches its limit or boils: the fraction of machines sampled within the ±.
+        /// Probability that the coolant reaches its limit or boils, from machines sampled within the ±.
         chance_of_limit: Option<f64> as Share,
-        /// Probability that the coolant boils, with its boiling point uniformly distributed between the estimates of
-        /// the sources.
+        /// Probability that the coolant boils, if its boiling point is uniformly distributed between the lower and the
+        /// upper estimate.
         chance_to_boil: Option<f64> as Share,
         /// Coolant temperature in this condition minus that in the condition as requested.
         coolant_difference: Option<f64> as TemperatureDifference,
-        /// Uncertainty band (95 %) of that difference: each sampled machine is compared with itself.
+        /// Uncertainty band (95 %) of the difference in coolant temperature, with each sampled machine compared with
+        /// itself.
         difference_band: Ends as TemperatureDifference = "coolant_difference",
         /// Steady oil temperature.
         oil_temp: Option<f64> as Temperature,
@@ -87,31 +88,32 @@ outcome! {
         limiting_band: Ends as Temperature = "limiting_ambient",
         /// Limiting ambient temperature in this condition minus that in the condition as requested.
         limiting_difference: Option<f64> as TemperatureDifference = "limiting_ambient_difference",
-        /// Uncertainty band (95 %) of that difference: each sampled machine is compared with itself.
+        /// Uncertainty band (95 %) of the difference in limiting ambient temperature, with each sampled machine
+        /// compared with itself.
         limiting_difference_band: Ends as TemperatureDifference = "limiting_ambient_difference",
     }
     beside {
-        /// The heat balance.
+        /// The solved heat balance.
         warm: Warm,
-        /// The heat balance at the limiting ambient temperature, even if that temperature does not occur in practice.
+        /// The solved heat balance at the limiting ambient temperature, even if it does not occur in practice.
         limit: Option<Warm>,
     }
 }
 
 outcome! {
-    /// Residual of each balance.
+    /// Residuals of the heat balances.
     pub struct Residuals {
-        /// Residual of the coolant, W.
+        /// Residual of the coolant's heat balance, W.
         coolant: f64,
-        /// Residual of the oil, W.
+        /// Residual of the oil's heat balance, W.
         oil: f64,
-        /// Residual of the air, W.
+        /// Residual of the air's heat balance, W.
         air: f64,
     }
 }
 
 outcome! {
-    /// An input that the rating points may determine.
+    /// An input of the core that the rating points may determine.
     pub struct RatingInput {
         /// The input.
         input: String,
@@ -119,9 +121,9 @@ outcome! {
         value: f64,
         /// Half-width of its uncertainty (95 %), in `unit`.
         half_width: Option<f64>,
-        /// The unit.
+        /// The unit of `value` and `half_width`.
         unit: &'static str,
-        /// Whether the points determine it; otherwise it keeps the machine's value.
+        /// Whether the points determine the input; otherwise it keeps the machine's value.
         told: bool,
     }
 }
@@ -129,17 +131,17 @@ outcome! {
 outcome! {
     /// The result of the fit to the rating points of the core.
     pub struct Rating {
-        /// Number of points.
+        /// Number of rating points.
         points: usize,
         /// Number of inputs that the points determine.
         rank: usize,
-        /// Singular values of the derivatives of the heat, largest first.
+        /// Singular values of the matrix of the heat's derivatives along the inputs, largest first.
         singular_values: Vec<f64>,
-        /// The inputs.
+        /// The inputs of the core, with their fitted values.
         inputs: Vec<RatingInput>,
-        /// Maximum deviation of a point, as a fraction of its heat.
+        /// Maximum deviation of the fit from a point, as a fraction of the point's heat.
         misfit: f64 as Share,
-        /// Maximum deviation of a point that was left out of the fit; null if there are too few points.
+        /// Maximum deviation from a point of a fit to all other points; null if there are too few points.
         held_out_misfit: Option<f64> as Share,
     }
     beside {
@@ -172,19 +174,19 @@ impl From<&Rated> for Rating {
     }
 }
 
-/// The maximum of the absolute values of some fractions.
+/// The largest absolute value.
 fn worst(fractions: &[f64]) -> f64 {
     fractions.iter().fold(0.0, |most, x| x.abs().max(most))
 }
 
 outcome! {
-    /// The coolant at one ambient temperature.
+    /// Coolant temperature at one ambient temperature.
     pub struct Day {
         /// Ambient temperature.
         ambient: f64 as Temperature,
-        /// Coolant temperature; null if it boils.
+        /// Coolant temperature; null if the coolant boils.
         coolant_temp: Option<f64> as Temperature,
-        /// Coolant temperature with the core half blocked on the outside; null if it boils.
+        /// Coolant temperature with the core half blocked on the outside; null if the coolant boils.
         coolant_temp_half_blocked: Option<f64> as Temperature,
     }
 }
@@ -196,10 +198,10 @@ outcome! {
         grade: f64 = "grade_percent",
         /// Road speed, km/h.
         road_speed: f64 = "road_speed_kmh",
-        /// Ambient temperature at which the coolant reaches its limit; null if the engine lacks the power, or none was
-        /// found.
+        /// Ambient temperature at which the coolant reaches its limit; null if the engine lacks the power, or no such
+        /// temperature was found.
         limiting_ambient: Option<f64> as Temperature,
-        /// Uncertainty band (95 %) of the limiting ambient temperature, to first order at this point.
+        /// Uncertainty band (95 %) of the limiting ambient temperature, from a linearisation at this point.
         limiting_band: Ends as Temperature = "limiting_ambient",
     }
 }
@@ -209,15 +211,15 @@ outcome! {
     pub struct Found {
         /// Steady coolant temperature at the engine outlet.
         coolant_temp: Option<f64> as Temperature,
-        /// Uncertainty band (95 %) of the coolant temperature; a sampled machine that boils counts with its boiling
-        /// point.
+        /// Uncertainty band (95 %) of the coolant temperature, in which a sampled machine that boils counts as being at
+        /// its boiling point.
         coolant_band: Ends as Temperature = "coolant_temp",
-        /// Probability that the coolant reaches its limit or boils: the fraction of machines sampled within the ±.
+        /// Probability that the coolant reaches its limit or boils, from machines sampled within the ±.
         chance_of_limit: Option<f64> as Share,
-        /// Probability that the coolant boils, with its boiling point uniformly distributed between the estimates of
-        /// the sources.
+        /// Probability that the coolant boils, if its boiling point is uniformly distributed between the lower and the
+        /// upper estimate.
         chance_to_boil: Option<f64> as Share,
-        /// Coolant temperature at the radiator outlet.
+        /// Coolant temperature at the outlet of the radiator core.
         coolant_return_temp: Option<f64> as Temperature,
         /// Steady oil temperature.
         oil_temp: Option<f64> as Temperature,
@@ -225,7 +227,7 @@ outcome! {
         air_temp: Option<f64> as Temperature,
         /// Fan speed.
         fan_speed: f64 as Speed,
-        /// Command applied to the valve, 0 to 1.
+        /// Fan command applied to the valve, 0 to 1.
         command: f64,
         /// Airflow at the fan.
         airflow: f64 as AirFlow,
@@ -234,7 +236,7 @@ outcome! {
         face_velocity: Vec<f64> = "face_velocity_m_per_s",
         /// Static pressure of the fan.
         fan_static_pressure: f64 as AirPressure,
-        /// Heat of the fuel.
+        /// Heat of the fuel burned.
         fuel_heat: f64 as Power,
         /// Engine shaft power.
         engine_power: f64 as Power,
@@ -244,13 +246,14 @@ outcome! {
         radiator_heat: f64 as Power,
         /// Heat from block, sump and hoses into the surrounding air.
         surface_heat: f64 as Power,
-        /// Heat from the cabin heater.
+        /// Heat given off by the cabin heater.
         cabin_heater_heat: f64 as Power,
         /// Heat from the condenser into the air.
         condenser_heat: f64 as Power,
         /// Condensing temperature of the refrigerant, if it condenses.
         condensing_temp: Option<f64> as Temperature,
-        /// Fraction of its load that the condenser rejects; less than 1 if the pressure switch cuts out the compressor.
+        /// Fraction of its heat load that the condenser rejects; less than 1 if the pressure switch cuts out the
+        /// compressor.
         condenser_share: f64 as Share,
         /// Heat from the drive's losses into the oil.
         oil_heat: f64 as Power,
@@ -262,15 +265,16 @@ outcome! {
         oil_surface_heat: f64 as Power,
         /// Heat from the coolers upstream of the core into the air.
         ahead_heat: f64 as Power,
-        /// Residual of each balance.
+        /// Residuals of the heat balances.
         residuals: Residuals = "residuals_w",
-        /// Ambient temperature at which the coolant reaches its limit, thermostat open and fan at full command.
+        /// Ambient temperature at which the coolant reaches its limit, with the thermostat open and the fan at full
+        /// command.
         limiting_ambient: Option<f64> as Temperature,
         /// Uncertainty band (95 %) of the limiting ambient temperature.
         limiting_band: Ends as Temperature = "limiting_ambient",
-        /// Limiting ambient temperature by the formula of SAE J1393, where that is valid.
+        /// Limiting ambient temperature by the formula of SAE J1393; null where the formula is not valid.
         limiting_ambient_by_formula: Option<f64> as Temperature,
-        /// Air-to-boil temperature by SAE J1393, where it is valid.
+        /// Air-to-boil temperature by the formula of SAE J1393; null where the formula is not valid.
         air_to_boil: Option<f64> as Temperature,
         /// Lower estimate of the coolant's boiling point; sources differ.
         boiling_low: f64 as Temperature,
@@ -284,15 +288,15 @@ outcome! {
         ambient: f64 as Temperature,
         /// Engine speed.
         engine_speed: f64 as Speed,
-        /// Air temperature at the front of the core.
+        /// Temperature of the air at the front of the core, where ambient air mixes with recirculated air.
         intake_temp: Option<f64> as Temperature,
         /// Coolant pump flow.
         coolant_flow: f64 as Flow,
         /// Coolant flow through the core.
         radiator_flow: f64 as Flow,
-        /// Time for oil at ambient temperature to come near its steady temperature.
+        /// Time for oil at ambient temperature to warm up to near its steady temperature.
         oil_warm_up: Option<f64> as Time,
-        /// Time for coolant at normal temperature to boil, if it boils: minimum and maximum.
+        /// Time for coolant at the opening temperature of the thermostat to boil, if it boils.
         time_to_boil: Ends as Time,
         /// Result of the fit to the rating points, if given.
         rating: Option<Rating>,
@@ -300,11 +304,11 @@ outcome! {
         steady: bool,
         /// Number of times the oil circuit was solved.
         circuit_solves: usize,
-        /// The conditions compared; the first is the condition as requested.
+        /// The results for all conditions compared; the first is the condition as requested.
         side_by_side: Vec<Look>,
-        /// The coolant at lower and higher ambient temperatures.
+        /// Coolant temperature over a range of ambient temperatures.
         series: Vec<Day>,
-        /// The limiting ambient temperature by grade and road speed, if requested.
+        /// The limiting ambient temperature versus grade and road speed, if requested.
         map: Vec<MapPoint>,
     }
     beside {
@@ -316,13 +320,13 @@ outcome! {
         opens_at_limit: bool,
         /// Result of the fit to the readings.
         anchored: Option<Anchored>,
-        /// The cautions.
+        /// The cautions to be shown with the result.
         cautions: Vec<Caution>,
     }
 }
 
 impl Found {
-    /// The condition as requested.
+    /// The results for the condition as requested.
     pub fn here(&self) -> &Look {
         &self.side_by_side[0]
     }

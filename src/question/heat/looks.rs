@@ -1,4 +1,4 @@
-//! The machine as requested and in other conditions, side by side.
+//! The results for the condition as requested, and for others for comparison.
 
 use super::{Heat, Look, Variant};
 use crate::balance::{Asked, COLDEST, State, Warm, at_limit, warm_from};
@@ -8,7 +8,7 @@ use crate::trouble::Trouble;
 use rayon::prelude::*;
 
 impl Look {
-    /// Solves a case in the comparison; starts from the state in another condition if one is close.
+    /// Solves a case for the comparison, starting from the results `near` for another condition, if any.
     pub(super) fn at(
         name: Variant,
         case: &Case,
@@ -39,7 +39,7 @@ impl Look {
         })
     }
 
-    /// This look with its differences from another.
+    /// Adds the differences from the results for another condition.
     fn against(self, other: &Look) -> Self {
         let less = |a: Option<f64>, b: Option<f64>| Some(a? - b?);
         Self {
@@ -63,7 +63,7 @@ pub(super) fn half_blocked(case: &Case) -> Case {
 }
 
 impl Variant {
-    /// A healthy machine in this condition, and the settings of its balance.
+    /// Turns a healthy machine into the case for this condition; also returns the settings of its heat balance.
     pub(super) fn put(&self, request: &Heat, healthy: &Case, asked: Asked) -> (Case, Asked) {
         let (mut case, mut asked) = match self {
             Self::Healthy => (*healthy, asked),
@@ -82,7 +82,7 @@ impl Variant {
     }
 }
 
-/// The conditions beside the one requested.
+/// The conditions to be compared with the requested one.
 fn others(request: &Heat, here: &Look) -> Result<Vec<Variant>, Trouble> {
     let case = &here.warm.case;
     let oils = request.oils.iter();
@@ -112,7 +112,7 @@ fn others(request: &Heat, here: &Look) -> Result<Vec<Variant>, Trouble> {
     Ok(others)
 }
 
-/// The condition as requested, and others for comparison.
+/// The results for the condition as requested, followed by those for comparison.
 pub(super) fn side_by_side(
     request: &Heat,
     healthy: &Case,

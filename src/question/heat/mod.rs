@@ -4,9 +4,9 @@
 //! |---|---|
 //! | `mod.rs` | the fields, and how they are read |
 //! | `petrol.rs` | heat from a measured flow of a petrol engine |
-//! | `found.rs` | the results |
+//! | `found.rs` | the types of the results |
 //! | `answer.rs` | computes the result |
-//! | `looks.rs` | the machine as requested and in other conditions, side by side |
+//! | `looks.rs` | the condition as requested, and others for comparison |
 //! | `draws.rs` | bands, probabilities and differences from sampled machines |
 //! | `reading.rs` | fits the model to a reading of the machine |
 //! | `days.rs` | the coolant versus ambient temperature, and the limiting ambient temperature versus road speed and grade |
@@ -51,13 +51,13 @@ pub const GRADE: Field = Field::new("grade", condition("grade", &[]), "Grade of 
     .example("6 %")
     .else_words("level");
 
-/// A trailer.
+/// Mass of a trailer.
 pub const TRAILER: Field = Field::new("trailer", condition("trailer", &[]), "Trailer")
     .help("Mass of the trailer.")
     .example("1500 kg")
     .else_words("none");
 
-/// Air conditioning.
+/// Whether the air conditioning is on.
 pub const AIR_CONDITIONING: Field =
     Field::new("air_conditioning", Takes::Switch, "Air conditioning is on");
 
@@ -65,7 +65,7 @@ pub const AIR_CONDITIONING: Field =
 pub const ENGINE_SPEED: Field =
     basis::ENGINE_SPEED.else_words("idle; on the road, from gear and road speed");
 
-/// Cabin heater.
+/// Whether the cabin heater is fully on.
 pub const CABIN_HEATER: Field =
     Field::new("cabin_heater", Takes::Switch, "Cabin heater is fully on");
 
@@ -85,7 +85,7 @@ pub const FAN_SPEED: Field = Field::new(
 .example("450 rpm")
 .else_words("as computed");
 
-/// The oil temperature that goes with an imposed fan speed.
+/// The oil temperature that applies with an imposed fan speed.
 pub const FIXED_OIL_TEMP: Field = OIL_TEMP.called(
     "Oil temperature",
     "Only with an imposed fan speed; otherwise it is computed.",
@@ -102,7 +102,7 @@ pub const ANCHOR: Field = Field::new(
 .else_words("none")
 .many();
 
-/// The fuel heat.
+/// Heat of the fuel burned by the engine.
 pub const HEAT_LOAD: Field = Field::new(
     "heat_load",
     condition("fuel_heat", &[]),
@@ -112,7 +112,7 @@ pub const HEAT_LOAD: Field = Field::new(
 .example("30 kW")
 .else_words("computed from the load");
 
-/// Power for work other than driving.
+/// Engine power for work other than driving.
 pub const LOAD: Field = Field::new(
     "load",
     condition("work", &[]),
@@ -122,7 +122,7 @@ pub const LOAD: Field = Field::new(
 .example("40 kW")
 .else_words("none");
 
-/// A measured fuel flow.
+/// A measured fuel flow of a petrol engine.
 pub const FUEL_FLOW: Field = Field::new(
     "fuel_flow",
     Takes::Quantity(Kind::Flow, 0.0, petrol::MAX_FUEL, &[]),
@@ -131,7 +131,7 @@ pub const FUEL_FLOW: Field = Field::new(
 .example("1.2 L/h")
 .else_words("computed from the load");
 
-/// A measured air flow.
+/// A measured intake air flow of a petrol engine.
 pub const AIR_FLOW: Field = Field::new(
     "air_flow",
     Takes::Quantity(Kind::MassFlow, 0.0, petrol::MAX_AIR, &[]),
@@ -167,12 +167,12 @@ pub const MAP: Field = Field::new(
 )
 .help("Takes longer.");
 
-/// Leaves out the sampled machines.
+/// Omits the sampling of machines, and with it bands and probabilities.
 pub const WITHOUT_BANDS: Field =
     Field::new("without_bands", Takes::Switch, "Without bands and chances")
         .help("Leaves out the sampled machines: faster.");
 
-/// The fields that set an input of the condition, and the key of that input.
+/// Fields that each set an input of the operating condition, with the key of the input.
 const CONDITION: [(&Field, &str); 6] = [
     (&AMBIENT, "ambient"),
     (&ROAD_SPEED, "road_speed"),
@@ -182,7 +182,7 @@ const CONDITION: [(&Field, &str); 6] = [
     (&HEAT_LOAD, "fuel_heat"),
 ];
 
-/// The question.
+/// The question `heat`: its fields, examples and outcome.
 pub static QUESTION: Question = Question {
     key: "heat",
     title: "How hot?",
@@ -231,30 +231,31 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// The request.
+/// A request for `heat`, parsed from what the user entered.
 #[derive(Clone, Debug)]
 pub struct Heat {
-    /// Machine, oil, condition.
+    /// Machine, oil and operating condition.
     pub setup: Setup,
     /// The case without its faults.
     pub healthy: Case,
-    /// Whether the command is that of the condition; otherwise the fan control sets it.
+    /// Whether the fan command is taken from the given operating condition; otherwise the fan control sets it.
     pub command_given: bool,
-    /// Whether the engine speed is that of the condition; otherwise it follows from gear and road speed.
+    /// Whether the engine speed is taken from the given operating condition; otherwise it follows from gear and road
+    /// speed.
     pub engine_given: bool,
     /// The gear; `None` for the highest one that does not lug the engine.
     pub gear: Option<usize>,
-    /// A fan speed that is imposed, rad/s, with its ±.
+    /// The imposed fan speed, rad/s, with its ±, if any.
     pub fan_speed: Option<Measure>,
-    /// The heat of the fuel, W, where a flow was measured.
+    /// Heat of the fuel burned, W, if given or computed from a measured flow.
     pub fuel_heat: Option<f64>,
     /// Rating points of the core; empty if the machine's own data apply.
     pub rating: Vec<RatingPoint>,
-    /// Readings to which the uncertain inputs are fitted.
+    /// Coolant temperature readings to which the uncertain inputs are fitted.
     pub anchors: Vec<Anchor>,
-    /// Oils to compare with this one.
+    /// Other oils to compare with the machine's.
     pub oils: Vec<OilSheet>,
-    /// Whether the map is requested.
+    /// Whether the map of the limiting ambient temperature is requested.
     pub map: bool,
     /// Whether bands and probabilities are requested.
     pub bands: bool,
@@ -332,7 +333,7 @@ impl Request for Heat {
 }
 
 impl Heat {
-    /// A healthy machine with the faults of the request.
+    /// Applies the faults of the request to a healthy machine.
     fn faulty(&self, healthy: &Case) -> Case {
         let faults = self.setup.faults.iter();
         faults.fold(*healthy, |case, (key, severity)| {
@@ -341,7 +342,7 @@ impl Heat {
     }
 }
 
-/// The fuel heat in a condition, if the engine can burn that much.
+/// Returns the fuel heat of the condition; an error if it is more than that of the engine at maximum power.
 fn burns(setup: &Setup) -> Result<f64, Trouble> {
     let (heat, show) = (setup.case.now.fuel_heat, |w| {
         setup.units.show(Kind::Power, w)
@@ -360,7 +361,7 @@ fn burns(setup: &Setup) -> Result<f64, Trouble> {
     Ok(heat)
 }
 
-/// Sets inputs of the condition.
+/// Sets inputs of the operating condition, with their uncertainties.
 fn put(setup: &mut Setup, set: impl Iterator<Item = (&'static str, Measure)>, values: &Values) {
     let mut put = |key: &str, measure: Measure| {
         if let Some(input) = Input::find(&format!("now.{key}")) {

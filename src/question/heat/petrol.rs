@@ -10,13 +10,13 @@ use crate::trouble::Trouble;
 /// Density of petrol, kg/m³ *(common practice, no source)*.
 const PETROL: f64 = 745.0;
 
-/// Maximum fuel flow, m³/s: its heat is the maximum of the input's range.
+/// Maximum fuel flow, m³/s, equivalent to the maximum fuel heat that the input accepts.
 pub(super) const MAX_FUEL: f64 = declared("fuel_heat").high / law::LOWER_HEATING_VALUE / PETROL;
-/// Maximum air flow, kg/s.
+/// Maximum air flow, kg/s, equivalent to the same fuel heat.
 pub(super) const MAX_AIR: f64 =
     declared("fuel_heat").high / law::LOWER_HEATING_VALUE * law::AIR_FUEL;
 
-/// The measured flow: fuel, m³/s, or air, kg/s.
+/// The measured flow: that of fuel, m³/s, or that of air, kg/s.
 pub(super) struct Flows {
     fuel: Option<f64>,
     air: Option<f64>,
@@ -32,7 +32,7 @@ impl Flows {
         Self { fuel, air }
     }
 
-    /// The heat of the fuel burned by a machine's engine, W.
+    /// The heat of the fuel burned by a machine's engine, W; `None` if no flow was measured.
     pub fn heat(&self, machine: &Machine, intake: &mut Intake<'_>) -> Option<f64> {
         let fuel = self.fuel.map(|q| (&FUEL_FLOW, law::from_fuel(PETROL * q)));
         let air = self.air.map(|m| (&AIR_FLOW, law::from_air(m)));
@@ -42,7 +42,7 @@ impl Flows {
     }
 }
 
-/// Whether the fuel heat of a machine's engine can be computed from a flow.
+/// Returns an error if the engine is not known to burn petrol, because its fuel heat then does not follow from a flow.
 fn burns_petrol(field: &Field, machine: &Machine) -> Result<(), Trouble> {
     let set = mention("set");
     let (found, hint) = match machine.fuel {

@@ -17,15 +17,15 @@ use crate::trouble::Trouble;
 use crate::vary::sample;
 use nalgebra::{DMatrix, DVector};
 
-/// A reading of the machine: coolant temperature at an engine speed or a fan speed, at an ambient temperature, in the
-/// requested condition.
+/// A reading of the coolant temperature at a measured engine or fan speed and ambient temperature. All other inputs are
+/// as requested, unless stated with the reading.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Anchor {
     /// Coolant temperature, K.
     pub coolant: Measure,
     /// The measured speed.
     pub turns: Turns,
-    /// The rest of its condition: the ambient temperature, and the inputs that differ from those requested.
+    /// The other inputs of the reading: the ambient temperature, and those that differ from the requested condition.
     pub condition: Condition,
 }
 
@@ -53,14 +53,14 @@ const LEAST_ERROR: f64 = 1.0;
 /// The fit uses the reading errors divided by this factor, so that the model reproduces each reading.
 const MET: f64 = 4.0;
 
-/// Maximum number of iterations, and maximum step of one, in standard deviations.
+/// Maximum number of iterations, and maximum change of an input in one iteration, in standard deviations.
 const ROUNDS: usize = 25;
 const STRIDE: f64 = 2.0;
 
 /// Number of iterations for a sampled machine.
 const SAMPLE_ROUNDS: usize = 12;
 
-/// Number of changed inputs that are reported.
+/// Number of inputs reported, those that changed most.
 const TOLD: usize = 3;
 
 /// Parses a reading such as `98 C at engine 700 rpm, 30 C ambient`.
@@ -102,7 +102,7 @@ impl Anchor {
         self.coolant.spread.max(LEAST_ERROR)
     }
 
-    /// A machine in the condition of the reading, and the settings of its heat balance.
+    /// Puts a machine in the condition of the reading; also returns the settings of its heat balance.
     fn there(&self, case: &Case, asked: Asked) -> (Case, Asked) {
         let mut there = self.condition.on(case);
         let (fan_speed, hold_oil) = match self.turns {
@@ -121,7 +121,7 @@ impl Anchor {
     }
 }
 
-/// The readings with the data needed to fit a machine.
+/// The readings, and what is needed to fit a machine to them.
 #[derive(Clone, Debug)]
 pub(super) struct Put<'a> {
     anchors: &'a [Anchor],
@@ -134,7 +134,7 @@ pub(super) struct Put<'a> {
 }
 
 impl<'a> Put<'a> {
-    /// Fits a machine to readings. The machine's ± is unchanged, because a band fits each sampled machine separately.
+    /// Fits a machine to readings. Its ± stays the same, because for a band each sampled machine is fitted separately.
     pub fn on(
         case: &mut Case,
         spread: &Case,
@@ -333,7 +333,7 @@ impl<'a> Put<'a> {
     }
 }
 
-/// The error for a reading at which the machine as given boils.
+/// The error reported if the machine boils in the condition of a reading.
 fn boils(anchor: &Anchor) -> Trouble {
     Trouble::no_answer(
         format!(

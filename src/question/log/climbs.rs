@@ -1,4 +1,5 @@
-//! Climbs above the engine's own warm level, and the conclusion on where the engine runs hot.
+//! Climbs of the coolant temperature above the engine's usual warm level, and where the engine runs hot according to
+//! them.
 
 use crate::model::log::Signal;
 use crate::outcome;
@@ -8,9 +9,9 @@ use crate::vary::log::{Certainty, Leg, RunsHot, Verdict, Where};
 const LISTED: usize = 20;
 
 outcome! {
-    /// A rise or a fall of the coolant.
+    /// A rise or a fall of the coolant temperature.
     pub struct ClimbLeg {
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Duration.
         duration: f64 as Time,
@@ -18,46 +19,48 @@ outcome! {
         begins: f64 as Temperature = "from",
         /// Coolant temperature at the end.
         ends: f64 as Temperature = "to",
-        /// Where the vehicle was: `standing`, `traffic`, `moving` or `mixed`.
+        /// How the vehicle moved during most of the rise or fall: `standing`, `traffic` (standing and crawling),
+        /// `moving` or `mixed`.
         place: &'static str = "where",
         /// Mean fan speed.
         fan_speed: f64 as Speed,
         /// Mean fan command.
         fan_command: f64,
-        /// Fraction of the time with air conditioning.
+        /// Fraction of the time with the air conditioning on.
         air_conditioning: f64,
         /// Mean engine load.
         load: f64,
     }
     beside {
-        /// Where the vehicle was.
+        /// How the vehicle moved during most of the rise or fall.
         at: Where,
     }
 }
 
 outcome! {
-    /// A rise of the coolant above its own warm level, and the fall after it.
+    /// A rise of the coolant temperature above the engine's usual warm level, and the fall after it.
     pub struct HotClimb {
         /// The rise.
         rise: ClimbLeg,
-        /// The fall; null if the log or a gap ends it.
+        /// The fall after the rise; null if the log ended or had a gap before it.
         fall: Option<ClimbLeg>,
     }
 }
 
 outcome! {
-    /// Where the engine runs hot, by climbs of the coolant temperature above the engine's own warm level.
+    /// Where the engine runs hot, judged by climbs of the coolant temperature above the engine's usual warm level.
     pub struct HotClimbs {
-        /// `standing`, `moving`, `both` or `regulated`; or `cannot_tell`.
+        /// Where the engine runs hot: `standing`, `moving` or `both`; `regulated` if thermostat and fan held the
+        /// temperature; or `cannot_tell`.
         verdict: &'static str,
-        /// Why the log is inconclusive; empty if it is conclusive.
+        /// Why the verdict is `cannot_tell`; otherwise empty.
         cannot_tell_because: &'static str,
-        /// Certainty: `likely` or `sure`.
+        /// How certain it is that the engine runs hot: `likely` or `sure`; null if it was not found to run hot.
         certainty: Option<&'static str>,
-        /// The engine's own warm level.
+        /// The engine's usual warm level: its most frequent coolant temperature while driving.
         level: f64 as Temperature,
-        /// Temperature that the control allows at standstill: the level from which the coolant fell while the vehicle
-        /// was stopped.
+        /// Temperature that the fan control allows at standstill: the highest from which the coolant fell again while
+        /// the vehicle was stopped.
         held: Option<f64> as Temperature,
         /// The climbs that support this conclusion, highest first.
         climbs: Vec<HotClimb>,
@@ -69,7 +72,7 @@ outcome! {
 }
 
 impl HotClimbs {
-    /// The result of the climbs.
+    /// Converts the result of the analysis for output.
     pub(super) fn of(found: &RunsHot) -> Self {
         let (verdict, cannot_tell_because) = key(&found.verdict);
         let certainty = match found.verdict {
@@ -95,7 +98,7 @@ impl HotClimbs {
     }
 }
 
-/// The keys in JSON: where the engine runs hot, and why that is unknown.
+/// Values in JSON: where the engine runs hot, and why that is unknown.
 pub(super) fn key(verdict: &Verdict) -> (&'static str, &'static str) {
     match verdict {
         Verdict::Standing(_) => ("standing", ""),

@@ -4,55 +4,57 @@ use crate::outcome;
 use crate::vary::log::{Change, Compared, Outcome as Effect, Pace, PaceChange};
 
 outcome! {
-    /// Before and after at one pace.
+    /// Coolant temperature before and after a repair, at one pace.
     pub struct ChangeAtPace {
-        /// The pace.
+        /// The pace: the range of road speed.
         pace: Pace,
-        /// `cooler`, `hotter`, `no_change`, `regulated` (a thermostat held it before and after) or `unclear`.
+        /// Whether the engine runs `cooler` or `hotter` after the repair, or `no_change`; `regulated` if the thermostat
+        /// held the temperature before and after; or `unclear`.
         change: &'static str,
-        /// Upper bound of a change that may have gone undetected, if none was found.
+        /// Largest change that may have gone undetected, if no change was found.
         within: Option<f64> as TemperatureDifference,
-        /// After minus before, corrected for ambient temperature where it has an effect.
+        /// Coolant temperature after minus before, corrected for ambient temperature where it has an effect.
         effect: f64 as TemperatureDifference,
-        /// Half-width (95 %) of the uncertainty of that effect.
+        /// Half-width (95 %) of the uncertainty of `effect`.
         effect_half_width: f64 as TemperatureDifference,
-        /// Mean coolant temperature before.
+        /// Mean coolant temperature before the repair.
         coolant_before: f64 as Temperature,
-        /// Mean coolant temperature after.
+        /// Mean coolant temperature after the repair.
         coolant_after: f64 as Temperature,
-        /// Number of two-minute intervals before.
+        /// Number of two-minute intervals at this pace before the repair.
         stretches_before: usize,
-        /// Number of such intervals after.
+        /// Number of two-minute intervals compared, after the repair.
         stretches_after: usize,
     }
 }
 
 outcome! {
-    /// Comparison before and after, corrected for ambient temperature, load and air conditioning.
+    /// Comparison of the coolant temperature before and after a repair, corrected for ambient temperature, load and air
+    /// conditioning.
     pub struct BeforeAfter {
-        /// Whether the engine runs `cooler` or `hotter` after, or `no_change`; or `cannot_tell`.
+        /// Whether the engine runs `cooler` or `hotter` after the repair, or `no_change`; or `cannot_tell`.
         outcome: &'static str,
-        /// Why the logs are inconclusive; empty if they are conclusive.
+        /// Why the outcome is `cannot_tell`; otherwise empty.
         cannot_tell_because: &'static str,
-        /// After minus before, with all possible corrections.
+        /// Coolant temperature after minus before, with all possible corrections.
         effect: Option<f64> as TemperatureDifference,
-        /// Half-width (95 %) of the uncertainty of that effect.
+        /// Half-width (95 %) of the uncertainty of `effect`.
         effect_half_width: f64 as TemperatureDifference,
-        /// After minus before, without corrections.
+        /// Coolant temperature after minus before, without corrections.
         plain_difference: f64 as TemperatureDifference,
-        /// Number of warm, steady two-minute intervals before.
+        /// Number of warm, steady two-minute intervals before the repair.
         stretches_before: usize,
-        /// Number of such intervals after.
+        /// Number of two-minute intervals compared, after the repair.
         stretches_after: usize,
-        /// Mean ambient temperature before.
+        /// Mean ambient temperature before the repair.
         ambient_before: f64 as Temperature,
-        /// Mean ambient temperature after.
+        /// Mean ambient temperature after the repair.
         ambient_after: f64 as Temperature,
-        /// Ratio of the load after to the load before.
+        /// Engine load after the repair divided by that before.
         load_ratio: f64,
-        /// Fraction of the time with air conditioning before.
+        /// Fraction of the time with the air conditioning on, before the repair.
         air_conditioning_before: f64 as Share,
-        /// Fraction of the time with air conditioning after.
+        /// Fraction of the time with the air conditioning on, after the repair.
         air_conditioning_after: f64 as Share,
         /// Quantities missing from either log, which increases the uncertainty.
         not_known: Vec<&'static str>,
@@ -66,7 +68,7 @@ outcome! {
 }
 
 impl BeforeAfter {
-    /// The result of a comparison.
+    /// Converts the comparison for output.
     pub(super) fn of(c: Compared) -> Self {
         let (outcome, cannot_tell_because) = match c.outcome {
             Effect::Cooler => ("cooler", ""),

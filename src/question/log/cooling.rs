@@ -1,4 +1,4 @@
-//! Where the engine runs hot: cooling versus pace.
+//! Cooling of the engine at each pace, and where it runs hot.
 
 use crate::outcome;
 use crate::quantity::Kind;
@@ -7,33 +7,34 @@ use crate::vary::log::{ByPace, Heat, Hot, Interval, Pace};
 use serde_json::{Value, json};
 
 outcome! {
-    /// The warm engine at one pace, from a log. A half-width covers about 95 of 100 cases.
+    /// Coolant temperature and cooling of the warm engine at one pace. Half-widths are those of 95 % confidence
+    /// intervals.
     pub struct AtPace {
-        /// The pace.
+        /// The pace: the range of road speed.
         pace: Pace,
-        /// Fraction of the time at that pace.
+        /// Fraction of the time at this pace.
         time_share: f64,
-        /// Number of warm two-minute intervals at that pace.
+        /// Number of two-minute intervals at this pace with a warm engine.
         warm_stretches: usize,
-        /// Mean coolant temperature in these intervals.
+        /// Mean coolant temperature in the warm intervals.
         coolant: Option<f64> as Temperature,
-        /// Half-width of that mean.
+        /// Half-width of the mean coolant temperature.
         coolant_half_width: Option<f64> as TemperatureDifference,
-        /// Excess of the coolant temperature above ambient.
+        /// Mean excess of the coolant temperature over ambient temperature.
         above_ambient: Option<f64> as TemperatureDifference,
-        /// Half-width of that excess.
+        /// Half-width of the mean excess over ambient temperature.
         above_ambient_half_width: Option<f64> as TemperatureDifference,
-        /// Rate of rise of the coolant.
+        /// Mean rate of rise of the coolant temperature.
         rise: Option<f64> = "rise_k_per_min",
-        /// Half-width of that rate.
+        /// Half-width of the mean rate of rise.
         rise_half_width: Option<f64> = "rise_half_width_k_per_min",
-        /// Number of steady intervals, from which the conductance is computed.
+        /// Number of intervals with a steady temperature, from which the conductance is computed.
         steady_stretches: usize,
-        /// Heat flow into the coolant per kelvin above ambient.
+        /// Thermal conductance: heat flow into the coolant per kelvin of coolant temperature above ambient.
         conductance: Option<f64> as Conductance,
-        /// Half-width of that conductance.
+        /// Half-width of the thermal conductance.
         conductance_half_width: Option<f64> as Conductance,
-        /// Whether thermostat and fan were at their maximum in these intervals; otherwise more cooling may be
+        /// Whether thermostat and fan were at their maximum in the steady intervals; otherwise more cooling may be
         /// available.
         thermostat_full_open: bool,
     }
@@ -43,7 +44,7 @@ outcome! {
 const MINUTE: f64 = 60.0;
 
 impl AtPace {
-    /// The result at a pace.
+    /// Converts the result at one pace for output.
     pub(super) fn of(line: &ByPace) -> Self {
         let mean = |i: Option<Interval>| i.map(|i| i.mean);
         let half = |i: Option<Interval>| i.map(|i| i.half);
@@ -75,7 +76,7 @@ impl Find for Pace {
     }
 }
 
-/// The keys in JSON: where it runs hot, and why that is unknown.
+/// Values in JSON: where the engine runs hot, and why that is unknown.
 pub(super) fn where_hot(hot: &Hot) -> (&'static str, &'static str) {
     match hot {
         Hot::Standing => ("standing", ""),
@@ -86,7 +87,7 @@ pub(super) fn where_hot(hot: &Hot) -> (&'static str, &'static str) {
     }
 }
 
-/// The keys in JSON: the source of the heat, and why it is unknown.
+/// Values in JSON: which flow gives the heat into the coolant, and why the heat is unknown.
 pub(super) fn heat_from(heat: &Heat) -> (&'static str, &'static str) {
     match heat {
         Heat::Fuel(_) => ("fuel", ""),

@@ -4,13 +4,13 @@ use crate::model::log::LogCaution;
 use crate::model::log::{Column, SIGNALS, Signal};
 use crate::vary::log::Digest;
 
-/// A reading that is frozen for longer than this, s, is reported.
+/// A coolant reading that does not change for longer than this, s, is reported.
 const STILL: f64 = 1200.0;
-/// Number of errors reported individually.
+/// Number of unreadable cells that are reported individually.
 const NAMED: usize = 5;
-/// Minimum number of rows and minimum duration (s); below either a log counts as short.
+/// A log with fewer rows or a shorter duration (s) than this counts as short.
 const SHORT: (u64, f64) = (30, 120.0);
-/// Intake air temperature that varies by more than this (K) is far from ambient.
+/// If the intake air temperature varies by more than this, K, it cannot be close to ambient temperature.
 const VARIES: f64 = 30.0;
 
 /// Cautions about the quality of a log.
@@ -21,7 +21,7 @@ pub(super) fn cautions(log: &Digest) -> Vec<LogCaution> {
     all
 }
 
-/// Completely blank columns.
+/// Cautions about columns without any reading.
 fn blank(log: &Digest) -> Vec<LogCaution> {
     let unread = |c: &&Column| {
         let seen = log.tally.seen[c.signal as usize];
@@ -35,7 +35,7 @@ fn blank(log: &Digest) -> Vec<LogCaution> {
     blank.map(caution).collect()
 }
 
-/// Rows that were dropped, skipped, or have different headings.
+/// Cautions about unusable rows, too few rows, a clock set back, and new headings within the file.
 fn of_rows(log: &Digest) -> Vec<LogCaution> {
     let tally = &log.tally;
     let cells = tally.mistakes.iter().take(NAMED).cloned();
@@ -64,7 +64,7 @@ fn of_rows(log: &Digest) -> Vec<LogCaution> {
     all
 }
 
-/// Readings that are impossible or implausible.
+/// Cautions about impossible or implausible readings.
 fn of_readings(log: &Digest) -> Vec<LogCaution> {
     let tally = &log.tally;
     let mut all = Vec::new();

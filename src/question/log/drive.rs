@@ -1,4 +1,4 @@
-//! The result for one log: rows, peak, time above levels, episodes, columns.
+//! The result for one log: rows, peak temperature, time above temperature levels, episodes, columns.
 
 use crate::model::log::{Column, Guess, Guessed, Signal};
 use crate::outcome;
@@ -8,7 +8,7 @@ use crate::vary::log::{CLIMB, Digest, Episode, Pace};
 outcome! {
     /// An interval without rows.
     pub struct LogGap {
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Duration; null if the clock was set back.
         duration: f64 as Time,
@@ -34,37 +34,37 @@ outcome! {
 }
 
 outcome! {
-    /// Time at or above a level.
+    /// Time with the coolant at or above a temperature level.
     pub struct Threshold {
-        /// The level.
+        /// The temperature level.
         threshold: f64 as Temperature,
         /// Time at or above the level.
         time: f64 as Time,
-        /// The longest episode.
+        /// Duration of the longest episode at or above the level.
         longest: f64 as Time,
-        /// Excess over the level, integrated over time.
+        /// Excess of the coolant temperature over the level, integrated over time.
         degree_minutes: f64 = "degree_minutes_k_min",
-        /// Number of episodes.
+        /// Number of episodes at or above the level.
         episodes: u64,
     }
 }
 
 outcome! {
-    /// One episode at or above a level.
+    /// One episode with the coolant at or above a temperature level.
     pub struct HotSpell {
-        /// The level.
+        /// The temperature level.
         threshold: f64 as Temperature,
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Duration.
         duration: f64 as Time,
-        /// The highest temperature.
+        /// The highest coolant temperature in the episode.
         peak: f64 as Temperature,
-        /// Excess over the level, integrated over time.
+        /// Excess of the coolant temperature over the level, integrated over time.
         degree_minutes: f64 = "degree_minutes_k_min",
         /// The pace during most of the episode: `standing`, `crawling`, `driving`, `climbing`, `unknown`.
         doing: &'static str,
-        /// Mean slope of the road, where altitude was logged and the vehicle moved.
+        /// Mean grade of the road; null unless altitude was logged and the vehicle moved.
         grade: Option<f64>,
         /// Time at each pace, s.
         times: Keyed<f64>,
@@ -80,37 +80,37 @@ outcome! {
         name: String,
         /// Unit of the column.
         unit: String,
-        /// Whether the usual unit was assumed because none is stated.
+        /// Whether the usual unit of the signal was assumed, because the log states none.
         unit_guessed: Option<bool>,
         /// Number of readings.
         readings: Option<u64>,
-        /// Number of further readings, with impossible values.
+        /// Number of readings with impossible values, not included in `readings`.
         impossible: Option<u64>,
     }
 }
 
 outcome! {
-    /// A guess about a log.
+    /// A guess made in reading a log.
     pub struct LogGuess {
-        /// Subject: `time_scale`, `time_column`, `column`, `delimiter`, `marks`, `unit` or `shift`.
+        /// What was guessed: `time_scale`, `time_column`, `column`, `delimiter`, `marks`, `unit` or `shift`.
         what: &'static str,
-        /// The signal concerned.
+        /// The signal that the guess is about, if any.
         signal: Option<&'static str>,
-        /// The value used.
+        /// The value that was assumed.
         taken: String,
-        /// The alternative.
+        /// The alternative that was not used.
         other: String,
-        /// The field that selects the alternative; null if only a change of the file can.
+        /// Key of the field that selects the alternative; null if the file itself must be changed.
         field: Option<&'static str>,
-        /// The setting of that field, or the required change of the file.
+        /// What to enter in that field, or what to change in the file.
         setting: String,
     }
 }
 
 outcome! {
-    /// A warm-up.
+    /// A warm-up of the engine.
     pub struct LogWarmUp {
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Rate of rise of the coolant between 40 and 70 °C.
         rate: f64 = "rate_k_per_min",
@@ -118,19 +118,19 @@ outcome! {
 }
 
 outcome! {
-    /// Cooling while parked.
+    /// Cooling of the parked engine.
     pub struct LogSoak {
-        /// Start, since the first row.
+        /// Start time, counted from the first row.
         from: f64 as Time,
         /// Duration.
         duration: f64 as Time,
-        /// Coolant temperature before.
+        /// Coolant temperature at the start of the cooling.
         coolant_before: f64 as Temperature,
-        /// Coolant temperature after.
+        /// Coolant temperature at the end of the cooling.
         coolant_after: f64 as Temperature,
         /// Ambient temperature.
         ambient: f64 as Temperature,
-        /// Relative rate of decay of the excess over ambient, per hour.
+        /// Relative rate at which the excess of coolant over ambient temperature decays, per hour.
         rate: Option<f64> = "rate_per_h",
     }
 }
@@ -138,29 +138,29 @@ outcome! {
 outcome! {
     /// The result for one log.
     pub struct Drive {
-        /// Rows used.
+        /// Number of rows used.
         rows_read: u64,
-        /// Rows not used.
+        /// Number of rows not used.
         rows_dropped: u64,
-        /// Of these, rows with a time stamp before that of the previous row.
+        /// Number of unused rows whose time stamp is before that of the previous row.
         rows_backwards: u64,
-        /// Of these, rows with an isolated time stamp far ahead of the others.
+        /// Number of unused rows whose time stamp alone is far ahead of the neighbouring rows.
         rows_ahead: u64,
-        /// Rows of zeros only, as logged before the connection is established.
+        /// Number of rows containing only zeros, as logged before the connection to the vehicle is established.
         rows_of_zeros: u64,
-        /// Sessions, each with its own headings.
+        /// Number of recording sessions in the file, each with its own headings.
         sessions: usize,
-        /// Whether dropouts and unusable rows are too many for any conclusion.
+        /// Whether too many coolant readings or rows are unusable for any conclusion.
         verdict_withdrawn: bool,
-        /// Rows with the same time stamp as the previous row.
+        /// Number of rows with the same time stamp as the previous row.
         repeated_stamps: u64,
-        /// Cells with a different unit than their column.
+        /// Number of cells whose unit differs from that of their column.
         cells_in_another_unit: u64,
-        /// Impossible coolant readings: sensor dropouts.
+        /// Number of impossible coolant readings, caused by sensor dropouts.
         coolant_dropouts: u64,
         /// Number of times the clock was set back.
         clock_set_back: u64,
-        /// Number of gaps.
+        /// Number of gaps between rows.
         gap_count: u64,
         /// Duration from the first row to the last.
         duration: f64 as Time,
@@ -168,33 +168,33 @@ outcome! {
         gap_time: f64 as Time,
         /// The first gaps.
         gaps: Vec<LogGap>,
-        /// The first errors.
+        /// The first cells that could not be read as written.
         mistakes: Vec<LogMistake>,
         /// The highest coolant temperature.
         peak_coolant: f64 as Temperature,
-        /// Time at which that peak was first reached, since the first row.
+        /// Time at which the peak coolant temperature was first reached, since the first row.
         peak_at: f64 as Time,
-        /// Most frequent temperature of the warm engine.
+        /// Most frequent coolant temperature of the warm engine.
         plateau: Option<f64> as Temperature,
-        /// Fraction of the time within one degree of that temperature.
+        /// Fraction of the time within one degree of the most frequent coolant temperature.
         plateau_share: Option<f64>,
-        /// The fastest rise of the warm engine.
+        /// Fastest rise of the coolant temperature of the warm engine.
         fastest_warm_rise: Option<f64> = "fastest_warm_rise_k_per_min",
-        /// Time of that rise, since the first row.
+        /// Time of the fastest rise, since the first row.
         fastest_warm_rise_at: Option<f64> as Time,
-        /// The warm-ups.
+        /// The warm-ups of the engine.
         warm_ups: Vec<LogWarmUp>,
-        /// The cooling of the parked engine, each time.
+        /// The periods in which the parked engine cooled.
         soaks: Vec<LogSoak>,
         /// Fraction of the rows with the engine off.
         engine_off_share: f64,
         /// Fraction of the time with the engine off.
         engine_off_time_share: f64,
-        /// Time at or above each level, in rising order.
+        /// Time with the coolant at or above each level, in rising order of level.
         thresholds: Vec<Threshold>,
-        /// The first episodes; if there are many, also the worst.
+        /// The first episodes at or above each level; if there are many, the worst ones.
         episodes: Vec<HotSpell>,
-        /// The guesses about the layout.
+        /// The guesses made about the layout of the log.
         guesses: Vec<LogGuess>,
         /// The columns used, by signal.
         columns: Keyed<LogColumn>,

@@ -57,7 +57,7 @@ pub const AMBIENT: Field = Field::new("ambient", temperature(-60.0, 60.0), "Ambi
     .example("30 C")
     .else_words("as logged");
 
-/// Ambient temperature of the log after.
+/// Ambient temperature of the log after the repair.
 pub const AMBIENT_AFTER: Field = Field::new(
     "ambient_after",
     temperature(-60.0, 60.0),
@@ -67,7 +67,7 @@ pub const AMBIENT_AFTER: Field = Field::new(
 .example("25 C")
 .else_words("as logged");
 
-/// Levels for which the time above is counted.
+/// Coolant temperatures at or above which time is counted.
 pub const ABOVE: Field = Field::new("above", temperature(0.0, 160.0), "Count time at or above")
     .help("Several, separated by commas.")
     .example("100 C, 105 C")
@@ -81,7 +81,7 @@ pub const COLUMN: Field = Field::new("column", Takes::Words, "Which column is wh
     .else_words("from the headings")
     .many();
 
-/// Column assignments in the log after.
+/// Column assignments in the log after the repair.
 pub const COLUMN_AFTER: Field = Field::new(
     "column_after",
     Takes::Words,

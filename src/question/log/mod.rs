@@ -1,15 +1,16 @@
-//! What a road log shows: how hot, for how long, at which pace, how far from boiling; and did the repair work?
+//! What a road log shows: how hot the engine gets, for how long, at which speeds, how close to boiling; and did a
+//! repair help?
 //!
 //! | file | task |
 //! |---|---|
 //! | `mod.rs` | the request, how it is answered |
 //! | `fields.rs` | the fields |
-//! | `typed.rs` | parses the typed input |
-//! | `source.rs` | the source of a log, and how it is read |
-//! | `drive.rs` | the result for one log: rows, peak, time above levels, episodes, columns, guesses |
+//! | `typed.rs` | parses what the user entered |
+//! | `source.rs` | where a log comes from, and how it is read |
+//! | `drive.rs` | the result for one log: rows, peak temperature, time above levels, episodes, columns, guesses |
 //! | `doubts.rs` | cautions about the quality of a log |
-//! | `climbs.rs` | where it runs hot: climbs above its own level |
-//! | `cooling.rs` | where it runs hot: cooling versus pace |
+//! | `climbs.rs` | where the engine runs hot, from climbs of the coolant temperature above its usual warm level |
+//! | `cooling.rs` | where the engine runs hot, from the cooling at each pace |
 //! | `compared.rs` | comparison before and after a repair |
 //! | `simulation.rs` | comparison of the log with a model of a machine |
 //! | `several.rs` | several logs, one per row |
@@ -51,14 +52,14 @@ use crate::vary::log::{
 };
 use serde_json::{Map, Value};
 
-/// A logged altitude, m, below which the boiling point hardly differs from that at sea level.
+/// Logged altitudes below this, m, are ignored: the boiling point hardly differs from that at sea level.
 const MATTERS: f64 = 100.0;
 /// Maximum plausible altitude, m.
 const HIGHEST: f64 = 6000.0;
-/// Default levels, K.
+/// Default coolant temperature levels, K; the time at or above each is counted.
 pub const USUAL_LEVELS: [f64; 3] = [celsius(100.0), celsius(105.0), celsius(110.0)];
 
-/// The question.
+/// The question `log`: its fields, examples and outcome.
 pub static QUESTION: Question = Question {
     key: "log",
     title: "Read a log",
@@ -93,7 +94,7 @@ pub static QUESTION: Question = Question {
     finds: Finding::properties,
 };
 
-/// Cap, mixture and altitude, which determine the boiling point.
+/// Cap pressure, glycol fraction and altitude, which determine the coolant's boiling point.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Filling {
     /// The cap pressure, Pa gauge.
@@ -111,18 +112,18 @@ impl Filling {
     }
 }
 
-/// The request.
+/// A request for `log`, parsed from what the user entered.
 #[derive(Clone)]
 pub struct Log {
-    /// The logs: the main one, and further ones before a repair; or several for a table.
+    /// The logs: the main one, then any others recorded before a repair; or several logs for a table.
     pub logs: Vec<Source>,
-    /// Logs after a repair, to compare with the main one and those before.
+    /// Logs recorded after a repair, to be compared with `logs`.
     pub after: Vec<Source>,
     /// Whether a table of several logs is requested.
     pub table: bool,
-    /// Given fields that have no effect on a table.
+    /// Keys of the fields that the user filled in but that have no effect on a table.
     pub idle: Vec<&'static str>,
-    /// Settings for reading the logs before, and those after.
+    /// Settings for reading the logs before the repair, and those after it.
     pub choices: [Choices; 2],
     /// Coolant temperature thresholds, K; the time above each is counted.
     pub levels: Vec<f64>,
@@ -132,11 +133,11 @@ pub struct Log {
     pub altitude: Option<f64>,
     /// The fuel of the engine, if stated.
     pub fuel: Option<Fuel>,
-    /// Ambient temperature of the log and of the one after the repair, K, if stated.
+    /// Ambient temperature, K, of the logs before the repair and of those after it, if stated.
     pub ambient: [Option<f64>; 2],
     /// Coolant temperature, K, above which thermostat and fan are at their maximum, if stated or known for the machine.
     pub full_from: Option<f64>,
-    /// A machine to compare with, if requested.
+    /// A machine to be simulated along the log, if requested.
     pub machine: Option<Setup>,
     /// The unit system of the answer.
     pub units: Units,
@@ -145,15 +146,15 @@ pub struct Log {
 }
 
 outcome! {
-    /// The log at one moment.
+    /// The log in one time bin.
     pub struct Moment {
-        /// Time since the first row.
+        /// Middle of the time bin, counted from the first row.
         time: f64 as Time,
-        /// Mean coolant temperature at that time.
+        /// Mean coolant temperature in the time bin.
         coolant: f64 as Temperature,
-        /// Maximum coolant temperature at that time.
+        /// Maximum coolant temperature in the time bin.
         coolant_most: f64 as Temperature,
-        /// Mean road speed at that time.
+        /// Mean road speed in the time bin.
         road_speed: f64 as RoadSpeed,
         /// Simulated coolant temperature, if a machine is given.
         simulated_coolant: Option<f64> as Temperature,
@@ -161,13 +162,13 @@ outcome! {
 }
 
 outcome! {
-    /// The result of `log` for one log, or for those before and after a repair.
+    /// The result of `log` for one log, or for logs before and after a repair.
     pub struct Found {
-        /// The data of the log.
+        /// Rows, temperatures, episodes and columns of the log.
         drive: Flat<Drive>,
-        /// Lower estimate of the boiling point.
+        /// Lower estimate of the coolant's boiling point; sources differ.
         boiling_low: f64 as Temperature,
-        /// Upper estimate of the boiling point.
+        /// Upper estimate of the coolant's boiling point.
         boiling_high: f64 as Temperature,
         /// Margin from the peak coolant temperature to the lower estimate of the boiling point.
         margin_to_boiling: f64 as TemperatureDifference,
@@ -177,28 +178,28 @@ outcome! {
         boiling_high_open: f64 as Temperature,
         /// Margin from the peak coolant temperature to the lower estimate of the boiling point without cap pressure.
         margin_to_boiling_open: f64 as TemperatureDifference,
-        /// Where the engine runs hot, from climbs of the coolant temperature above the engine's own warm level.
+        /// Where the engine runs hot, judged by climbs of the coolant temperature above the engine's usual warm level.
         runs_hot: HotClimbs,
-        /// Where the engine runs hot, from means over two-minute intervals: `standing`, `moving`, `both` or `nowhere`;
-        /// or `cannot_tell`.
+        /// Where the engine runs hot, from the climbs or else from means over two-minute intervals: `standing`,
+        /// `moving`, `both` or `nowhere`; or `cannot_tell`.
         where_hot: &'static str,
-        /// Why the log is inconclusive; empty if conclusive.
+        /// Why `where_hot` is `cannot_tell`; otherwise empty.
         where_hot_unknown_because: &'static str,
-        /// Source of the heat into the coolant: `fuel` or `air`; or `unknown`.
+        /// Which logged flow gives the heat into the coolant: `fuel` or `air`; `unknown` if neither does.
         heat_from: &'static str,
-        /// Why the heat is unknown; empty if known.
+        /// Why the heat into the coolant is unknown; empty if it is known.
         heat_unknown_because: &'static str,
         /// Coolant temperature above which thermostat and fan are assumed to be at their maximum.
         full_from: f64 as Temperature,
-        /// Cooling at each pace.
+        /// Coolant temperature and cooling of the warm engine at each pace.
         paces: Vec<AtPace>,
         /// Comparison with a model of a machine, if requested.
         model: Option<Simulation>,
-        /// The log after the repair, if any.
+        /// The results for the log after the repair, if any.
         after: Option<Drive>,
-        /// Comparison before and after, if there is a log after.
+        /// Comparison before and after the repair, if there is a log after it.
         compare: Option<BeforeAfter>,
-        /// The log versus time.
+        /// The log in time bins.
         series: Vec<Moment>,
     }
     beside {
@@ -206,23 +207,23 @@ outcome! {
         log: Digest,
         /// The log after the repair, as read.
         log_after: Option<Digest>,
-        /// Names of all logs before and after.
+        /// Names of all logs before the repair, and of all logs after it.
         names: [Vec<String>; 2],
-        /// Where it runs hot.
+        /// Where the engine runs hot, as in `where_hot`.
         hot: Hot,
-        /// Cap, mixture, altitude.
+        /// Cap pressure, glycol fraction and altitude used for the boiling point.
         filling: Filling,
-        /// Whether the altitude is the maximum logged.
+        /// Whether this altitude is the highest one logged; otherwise it is the one stated by the user, or sea level.
         altitude_logged: bool,
-        /// The cautions.
+        /// The cautions to be shown with the result.
         cautions: Vec<Caution>,
     }
 }
 
-/// The result of `log`.
+/// The result of `log`: for one log in detail, or for several logs in a table.
 #[derive(Clone, Debug)]
 pub enum Finding {
-    /// The result for one log, or for those before and after a repair.
+    /// The result for one log, or for logs before and after a repair.
     One(Box<Found>),
     /// The result for several logs.
     Several(Several),
@@ -242,7 +243,7 @@ impl Outcome for Finding {
     }
 }
 
-/// The logs that were read.
+/// The logs as read, before and after a repair.
 struct Logs {
     before: Vec<Digest>,
     after: Vec<Digest>,
@@ -274,7 +275,7 @@ impl Request for Log {
             let counted_anyway = self.levels.iter().any(|l| (l - from).abs() < 1e-6);
             let mut all = logs.before.iter_mut().chain(&mut logs.after);
             if counted_anyway || !all.all(|log| log.exposure.moved_unreached(from, to)) {
-                // The log reached this altitude, so it is read again to count the time above the boiling point there.
+                // The time above the boiling point at this altitude is not yet counted, so the logs are read again.
                 self.expect();
                 logs = self.read_all(&filling)?;
             }
@@ -286,13 +287,13 @@ impl Request for Log {
 }
 
 impl Log {
-    /// Announces the amount of data to read.
+    /// Announces the amount of data to be read, for the progress display.
     fn expect(&self) {
         let logs = self.logs.iter().chain(&self.after);
         self.stop.expect(logs.map(Source::pieces).sum());
     }
 
-    /// Cap and mixture at an altitude.
+    /// The coolant filling of the request at an altitude, m.
     fn filling(&self, altitude: f64) -> Filling {
         let (cap, glycol) = self.coolant;
         Filling {
@@ -302,7 +303,8 @@ impl Log {
         }
     }
 
-    /// Reads the logs before and after, and counts the time above each level; reports the errors of all logs at once.
+    /// Reads the logs before and after the repair, and counts the time above each level; reports the errors of all logs
+    /// at once.
     fn read_all(&self, filling: &Filling) -> Result<Logs, Troubles> {
         let mut levels = self.levels.clone();
         levels.push(filling.boiling()[0]);
@@ -323,7 +325,7 @@ impl Log {
         }
     }
 
-    /// Several logs, one per row.
+    /// Reads several logs, and summarises each in one row.
     fn several(&self) -> Several {
         let names: Vec<String> = self.logs.iter().map(|s| s.name.clone()).collect();
         let read = |name: &str| {
@@ -408,7 +410,7 @@ impl Log {
         Simulation::of(setup, log, lacks, run)
     }
 
-    /// The cautions.
+    /// Collects the cautions to be shown with the result.
     fn cautions(
         &self,
         log: &Digest,
@@ -435,7 +437,7 @@ impl Log {
     }
 }
 
-/// The log versus time, with the simulation.
+/// The log in time bins, with the simulated coolant temperature if a machine was simulated.
 fn moments(log: &Digest, model: Option<&Simulation>) -> Vec<Moment> {
     let simulated = model.filter(|m| m.ran()).map(|m| &m.coolant);
     let known = log.curve.bins.iter().enumerate();

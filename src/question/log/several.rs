@@ -1,4 +1,4 @@
-//! Several logs, one per row.
+//! A table of several logs, one per row.
 
 use super::climbs;
 use crate::model::Caution;
@@ -9,16 +9,16 @@ use crate::vary::log::{Line, Verdict};
 outcome! {
     /// The result for one of several logs, or why there is none.
     pub struct LogLine {
-        /// The log.
+        /// Name of the log.
         log: String,
-        /// Where the engine runs hot, as in `runs_hot` of a single log; or `withdrawn` if too much is unusable, or
-        /// `not_read`.
+        /// Where the engine runs hot, as in `runs_hot` for a single log; `withdrawn` if too much of the log is
+        /// unusable, `not_read` if it could not be read.
         verdict: &'static str,
         /// The highest coolant temperature.
         peak_coolant: Option<f64> as Temperature,
         /// Duration from the first row to the last.
         duration: Option<f64> as Time,
-        /// Rows used.
+        /// Number of rows used.
         rows_read: Option<u64>,
         /// Why the log could not be read.
         troubles: Vec<String>,
@@ -26,19 +26,19 @@ outcome! {
     beside {
         /// The conclusion from the climbs in the log, if enough of the log is usable.
         hot: Option<Verdict>,
-        /// Why the log could not be read or is inconclusive, in short; may be empty.
+        /// Short reason why the log could not be read or is inconclusive; may be empty.
         why: String,
     }
 }
 
 outcome! {
-    /// The results for several logs, those that run hot first.
+    /// The results for several logs; logs in which the engine runs hot come first.
     pub struct Several {
         /// The logs.
         logs: Vec<LogLine>,
     }
     beside {
-        /// The cautions.
+        /// The cautions to be shown with the result.
         cautions: Vec<Caution>,
     }
 }

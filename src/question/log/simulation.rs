@@ -8,48 +8,49 @@ use crate::question::Find;
 use crate::vary::log::{Digest, Phase, Simulated, unthrottled};
 use serde_json::{Value, json};
 
-/// An engine that exceeds the machine's maximum speed by this factor is a different engine *(engineering assumption)*.
+/// An engine logged above this multiple of the machine's maximum speed is taken to be a different engine *(engineering
+/// assumption)*.
 const FASTER: f64 = 1.05;
 
 outcome! {
-    /// Difference of simulated and measured coolant temperature in one phase.
+    /// Difference between simulated and measured coolant temperature in one phase of the drive.
     pub struct PhaseMisfit {
-        /// The phase of driving.
+        /// The phase: warming up, or a range of road speed.
         phase: Phase,
         /// Duration.
         time: f64 as Time,
-        /// Mean of simulated minus measured.
+        /// Mean of simulated minus measured coolant temperature.
         misfit_mean: f64 as TemperatureDifference,
-        /// Root mean square of that difference.
+        /// Root mean square of simulated minus measured coolant temperature.
         misfit_rms: f64 as TemperatureDifference,
     }
 }
 
 outcome! {
-    /// An early end of the simulation.
+    /// A point at which the simulation stopped early.
     pub struct Stopped {
         /// Time since the first row.
         time: f64 as Time,
-        /// The reason.
+        /// Why the simulation stopped.
         why: String,
     }
 }
 
-/// Evidence that the log is of a vehicle other than the machine. Figures are in SI.
+/// Evidence that the log was recorded on a vehicle other than the simulated machine. Values are in SI units.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum OtherVehicle {
-    /// The logged engine is unthrottled at idle, but the machine's engine burns petrol.
+    /// The logged engine is unthrottled at idle, although the machine's engine burns petrol.
     Unthrottled,
-    /// The logged engine turns faster than the machine's can: both speeds.
+    /// The logged engine speed is above the maximum of the machine's engine.
     EngineSpeed {
         /// Maximum logged speed, rad/s.
         logged: f64,
         /// Maximum speed of the machine's engine, rad/s.
         full: f64,
     },
-    /// The road requires more power than the machine's engine has: both powers.
+    /// The logged drive requires more power than the machine's engine can deliver.
     EnginePower {
-        /// Power required by the road, W.
+        /// Maximum engine power required in the simulation, W.
         required: f64,
         /// The machine's rated power, W.
         rated: f64,
@@ -61,29 +62,29 @@ outcome! {
     pub struct Simulation {
         /// Mean of simulated minus measured coolant temperature.
         misfit_mean: Option<f64> as TemperatureDifference,
-        /// Root mean square of that difference.
+        /// Root mean square of simulated minus measured coolant temperature.
         misfit_rms: Option<f64> as TemperatureDifference,
-        /// Differences in each phase.
+        /// The same differences for each phase of the drive.
         phases: Vec<PhaseMisfit>,
         /// The highest simulated coolant temperature.
         simulated_peak_coolant: f64 as Temperature,
         /// Start times of the simulation: the first one, and after each gap.
         begins: Vec<f64> as Time,
-        /// Early ends of the simulation.
+        /// Points at which the simulation stopped early.
         stopped: Vec<Stopped>,
-        /// The machine.
+        /// Name of the machine.
         machine: String,
-        /// The oil.
+        /// Name of the oil.
         oil: String,
         /// Signals that a simulation needs and the log lacks.
         missing: Vec<Signal>,
-        /// Evidence that the log is of another vehicle.
+        /// Evidence that the log was recorded on another vehicle.
         other_vehicle: Vec<OtherVehicle>,
     }
     beside {
-        /// Simulated coolant temperature by bin of the log's curve, K.
+        /// Simulated coolant temperature, K, in each time bin of the log.
         coolant: Vec<f64>,
-        /// Simulated time, s.
+        /// Total time that was simulated, s.
         time: f64,
     }
 }
@@ -131,7 +132,7 @@ impl Simulation {
     }
 }
 
-/// No simulation.
+/// The result if nothing was simulated.
 const NOTHING: Simulated = Simulated {
     coolant: Vec::new(),
     phases: Vec::new(),
@@ -141,7 +142,7 @@ const NOTHING: Simulated = Simulated {
     engine_power: 0.0,
 };
 
-/// Evidence that the log is of another vehicle.
+/// Evidence that the log was recorded on another vehicle.
 fn signs(log: &Digest, setup: &Setup, run: &Simulated) -> Vec<OtherVehicle> {
     let petrol = setup.machine.fuel == Some(Fuel::Petrol);
     let throttle = (petrol && unthrottled(log) == Some(true)).then_some(OtherVehicle::Unthrottled);
@@ -177,7 +178,7 @@ impl Find for Phase {
     }
 }
 
-/// A signal by its name.
+/// A signal is written as its name.
 impl Find for Signal {
     fn value(&self, _: Option<Kind>) -> Value {
         json!(self.label())

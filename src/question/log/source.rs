@@ -1,4 +1,4 @@
-//! The source of a log, and how it is read.
+//! Where a log comes from, and how it is read.
 
 use crate::model::Lookup;
 use crate::model::log::Choices;
@@ -16,12 +16,12 @@ const PIECE: u64 = 1 << 18;
 /// A function that opens a log.
 type OpenOne = Arc<dyn Fn() -> Opened<Box<dyn Read + Send>> + Send + Sync>;
 
-/// The source of a log.
+/// A log that can be opened and read.
 #[derive(Clone)]
 pub struct Source {
     /// Name of the log in messages.
     pub name: String,
-    /// Key of the field that the log was given for.
+    /// Key of the field in which the log was given.
     pub field: &'static str,
     /// Opens the log; may be called twice.
     pub open: OpenOne,
@@ -30,7 +30,7 @@ pub struct Source {
 }
 
 impl Source {
-    /// The logs given for a field, and whether one of them is a folder of logs.
+    /// The logs given in a field, and whether any of them came from a folder.
     pub(super) fn all(intake: &mut Intake<'_>, field: &Field) -> (Vec<Self>, bool) {
         let (values, key) = (intake.values, field.key);
         if let Some((name, text)) = values.came_along(field) {
@@ -77,12 +77,12 @@ impl Source {
         (all, folder)
     }
 
-    /// Number of progress units to read the log.
+    /// Number of progress units that reading the log takes.
     pub(super) fn pieces(&self) -> usize {
         (self.bytes / PIECE) as usize
     }
 
-    /// Reads the log until it ends or is cancelled; its progress units are announced already.
+    /// Reads the log until it ends or reading is cancelled; the caller has announced its progress units.
     pub(super) fn read(
         &self,
         choices: &Choices,
@@ -107,7 +107,7 @@ impl Source {
     }
 }
 
-/// The files in a folder, by name; without hidden files.
+/// The files in a folder except hidden ones, sorted by name.
 fn within(folder: &str) -> Result<Vec<String>, Trouble> {
     let unreadable = |e: std::io::Error| {
         let found = format!("cannot be read: {e}");
@@ -136,7 +136,7 @@ fn within(folder: &str) -> Result<Vec<String>, Trouble> {
 struct Watched<'a> {
     bytes: Box<dyn Read + Send>,
     stop: &'a Stop,
-    /// Bytes left in this unit.
+    /// Bytes left in the current progress unit.
     left: u64,
 }
 
@@ -160,7 +160,7 @@ impl Read for Watched<'_> {
 mod tests {
     use super::*;
 
-    /// With one of two logs read, the progress is one half, from the first byte on.
+    /// After one of two equal logs is read, the progress is one half, because both were announced beforehand.
     #[test]
     fn the_pieces_of_all_logs_are_expected_before_one_is_read() {
         let text: String = (0..150_000).map(|i| format!("{i},90\n")).collect();

@@ -1,4 +1,4 @@
-//! Parses the typed input; reports all errors at once.
+//! Parses what the user entered; reports all errors at once.
 
 use super::fields::{
     ABOVE, ALTITUDE, AMBIENT, AMBIENT_AFTER, CAP, COLUMN, COLUMN_AFTER, COMPARE, DECIMAL,
@@ -68,7 +68,7 @@ fn machine(intake: &mut Intake<'_>) -> Option<Setup> {
     if !values.has(&MACHINE) {
         return None;
     }
-    // The log's altitude field is not the machine's.
+    // The altitude field belongs to the log, not to the machine.
     let ask = Ask {
         altitude: None,
         ..basis::ask(values)
@@ -102,7 +102,7 @@ fn needs(intake: &mut Intake<'_>, fields: &[&Field], other: &Field) {
     }
 }
 
-/// The levels, K, for which the time above is counted: as typed, separated by commas, else the defaults.
+/// The coolant temperatures, K, above which time is counted: those entered, separated by commas, else the defaults.
 fn levels(intake: &mut Intake<'_>) -> Vec<f64> {
     let Takes::Quantity(kind, low, high, _) = ABOVE.takes else {
         return Vec::new();
@@ -124,7 +124,7 @@ fn levels(intake: &mut Intake<'_>) -> Vec<f64> {
     }
 }
 
-/// Settings for reading the logs before, and those after.
+/// Settings for reading the logs before the repair, and those after it.
 fn choices(intake: &mut Intake<'_>) -> [Choices; 2] {
     let values = intake.values;
     let time_unit = word(intake, &TIME_UNIT, TimeUnit::find, || {
@@ -163,7 +163,7 @@ fn choices(intake: &mut Intake<'_>) -> [Choices; 2] {
     })
 }
 
-/// The meaning of a field's word, if one was given.
+/// Interprets the word entered in a field, if any, with `find`.
 fn word<T>(
     intake: &mut Intake<'_>,
     field: &Field,
@@ -175,7 +175,7 @@ fn word<T>(
     intake.keep(field, find(word).ok_or_else(unknown))
 }
 
-/// Given fields that have no effect on a table of several logs.
+/// Keys of the fields that the user filled in but that have no effect on a table of several logs.
 fn idle(values: &Values) -> Vec<&'static str> {
     let read = [&LOG, &COLUMN, &TIME_UNIT, &EVERY, &DELIMITER, &DECIMAL];
     let acts = |field: &Field| read.iter().any(|f| f.key == field.key);
@@ -183,7 +183,8 @@ fn idle(values: &Values) -> Vec<&'static str> {
     given.map(|f| f.key).collect()
 }
 
-/// Column assignments separated by commas; a part without `=` belongs to the previous heading, which contains a comma.
+/// Splits column assignments at commas; a piece without `=` is joined to the previous one, whose heading contains a
+/// comma.
 fn columns<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut all: Vec<String> = Vec::new();
     for words in typed {

@@ -1,4 +1,4 @@
-//! Points of a fan curve: the rating point among them, and the coefficients that follow.
+//! Fits a fan curve to points: chooses the rating point, and computes the coefficients.
 
 use super::{Coefficient, Found, Together, span};
 use crate::model::FanCurvePoint;
@@ -32,20 +32,20 @@ outcome! {
         density: f64 as Density,
         /// Measured static pressure.
         pressure: Option<f64> as AirPressure,
-        /// Computed static pressure.
+        /// Static pressure computed with the fitted coefficients.
         pressure_computed: Option<f64> as AirPressure,
-        /// Half-width (95 %) of the prediction for a single measurement at this point.
+        /// Half-width (95 %) of the predicted static pressure for a single measurement at this point.
         pressure_half: Option<f64> as AirPressure,
         /// Measured shaft power.
         power: Option<f64> as Power,
-        /// Computed shaft power.
+        /// Shaft power computed with the fitted coefficients.
         power_computed: Option<f64> as Power,
-        /// Half-width (95 %) of the prediction for a single measurement at this point.
+        /// Half-width (95 %) of the predicted shaft power for a single measurement at this point.
         power_half: Option<f64> as Power,
     }
 }
 
-/// The coefficients of a curve: section and key of each.
+/// Section and key, in a machine file, of each coefficient of a curve.
 type Keys = [(&'static str, &'static str); 3];
 
 const PRESSURE: Keys = [
@@ -61,7 +61,7 @@ const TORQUE: Keys = [
 ];
 
 impl FanTable {
-    /// The table of the points; a point without a density gets the given one.
+    /// Builds the table from the points; a point without a density is given `density`, kg/m³.
     pub(super) fn of(points: Vec<FanCurvePoint>, diameter: Option<f64>, density: f64) -> Self {
         let solved: Vec<Point> = points
             .iter()
@@ -128,7 +128,7 @@ impl FanTable {
         point.flow / point.speed * self.rating.speed / self.rating.flow
     }
 
-    /// A coefficient of the rating point, which is chosen, not fitted.
+    /// A coefficient that belongs to the rating point, and so is chosen, not fitted.
     fn chosen(&self, section: &'static str, key: &str, si: f64) -> Coefficient {
         coefficient((section, key), si, None)
     }
@@ -157,8 +157,9 @@ impl FanTable {
     }
 }
 
-/// The point with the highest efficiency, scaled to the highest speed; without power, the one with the highest power in
-/// the air, at one speed and density; without pressure, the one with the middle flow.
+/// Chooses the rating point, and scales it to the highest speed: the point with the highest efficiency; if shaft power
+/// is missing, the one with the highest air power at equal speed and density; if pressure is missing, the one with the
+/// median flow.
 fn rating(points: &[Point]) -> Rating {
     let speed = points.iter().map(|p| p.speed).fold(0.0, f64::max);
     let of = |p: &Point| Rating {
@@ -236,7 +237,7 @@ fn coefficients_of(fitted: &Fitted, keys: Keys, times: f64) -> Result<Vec<Coeffi
     keys.iter().enumerate().map(one).collect()
 }
 
-/// An error if the torque of the fan falls with speed, as in the check of a machine file.
+/// Returns an error if the torque of the fan falls with speed; machine files are checked in the same way.
 fn rises_with_speed(all: &[Coefficient]) -> Result<(), Trouble> {
     let value = |key: &str| all.iter().find(|c| c.key == key).map(|c| c.si.0);
     match value("shut_torque").zip(value("torque_slope")) {

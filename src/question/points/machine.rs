@@ -1,4 +1,4 @@
-//! Points of a pump or motor: each with its oil, and the coefficients that follow.
+//! Fits the coefficients of a pump or motor to points, each with the properties of its oil.
 
 use super::{Coefficient, Found, Misfit, OIL_TEMP, Together, span};
 use crate::model::{MachinePoint, OilSheet};
@@ -18,7 +18,7 @@ pub struct MachineTable {
 }
 
 impl MachineTable {
-    /// The points, each with its oil; physically impossible points are reported as problems.
+    /// Adds the oil's properties to each point; reports physically impossible points.
     pub(super) fn of(
         points: Vec<MachinePoint>,
         pump: bool,
@@ -122,7 +122,7 @@ impl MachineTable {
         self.points.iter().enumerate().map(one).collect()
     }
 }
-/// A point with its oil.
+/// Adds the oil's properties to a point, at its viscosity or oil temperature, or else at the temperature `usual`, K.
 fn with_oil(point: &MachinePoint, sheet: &OilSheet, usual: Option<f64>) -> Result<Point, Trouble> {
     let place = || format!("line {}", point.line);
     let oil = match (point.viscosity, point.oil_temp.or(usual)) {
@@ -158,7 +158,8 @@ fn with_oil(point: &MachinePoint, sheet: &OilSheet, usual: Option<f64>) -> Resul
     })
 }
 
-/// A physically impossible point of a pump or motor: more output than input.
+/// The problem with a physically impossible point of a pump or motor, which has a total or volumetric efficiency above
+/// 100 %; `None` if the point is possible.
 fn impossible(point: &MachinePoint, pump: bool, displacement: Option<f64>) -> Option<Trouble> {
     let line = point.line;
     if let (Some(flow), Some(torque)) = (point.flow, point.torque) {

@@ -1,4 +1,4 @@
-//! Which coefficients follow from a maker's points of a pump, a motor or a fan?
+//! Which coefficients follow from a manufacturer's performance points of a pump, a motor or a fan?
 //!
 //! | file | task |
 //! |---|---|
@@ -54,7 +54,7 @@ pub const DIAMETER: Field = Field::new(
 .example("460 mm")
 .else_words("left open in the section");
 
-/// Density of the air for points without one.
+/// Air density, for points of a fan without a stated density.
 pub const DENSITY: Field = Field::new(
     "density",
     Takes::Quantity(Kind::Density, 0.5, 2.0, &[]),
@@ -62,13 +62,13 @@ pub const DENSITY: Field = Field::new(
 )
 .usually("1.2 kg/m3");
 
-/// The oil, which is required here.
+/// The oil. Its default here is ISO VG 46, because no machine with a usual oil is given.
 pub const FILL: Field = Field {
     usual: super::Usual::Value("iso-vg-46"),
     ..OIL
 };
 
-/// The output file of the section.
+/// The file to which the section for a machine file is written.
 pub const OUT: Field = Field::new(
     "out",
     Takes::Text("the section of a machine file"),
@@ -78,7 +78,7 @@ pub const OUT: Field = Field::new(
 .example("pump.toml")
 .else_words("not written");
 
-/// The question.
+/// The question `points`: its fields, examples and outcome.
 pub static QUESTION: Question = Question {
     key: "points",
     title: "Maker's points",
@@ -99,7 +99,7 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// The points of one part.
+/// The performance points of one part.
 #[derive(Clone, Debug)]
 pub enum Table {
     /// Points of a pump or motor.
@@ -108,39 +108,39 @@ pub enum Table {
     Fan(FanTable),
 }
 
-/// The request.
+/// A request for `points`, parsed from what the user entered.
 #[derive(Clone, Debug)]
 pub struct Points {
-    /// The name of the table.
+    /// Name of the file with the points.
     pub source: String,
     /// The points.
     pub table: Table,
-    /// The oil.
+    /// The oil, for points without a viscosity.
     pub oil: OilSheet,
     /// The unit system of the answer.
     pub units: Units,
-    /// The output file of the section.
+    /// The file to which the section for a machine file is written, if given.
     pub out: Option<String>,
 }
 
 outcome! {
-    /// A coefficient.
+    /// A coefficient of the model of the pump, motor or fan.
     pub struct Coefficient {
-        /// Key in a machine file.
+        /// Key of the coefficient in a machine file.
         key: String,
         /// Unit of the value.
         unit: String,
         /// Value in that unit.
         value: f64,
-        /// Half-width (95 %); null if the coefficient was not solved for.
+        /// Half-width (95 %) of its uncertainty; null if the coefficient was not solved for.
         half: Option<f64>,
-        /// Whether it is held at zero because the fit would make it negative.
+        /// Whether the coefficient is held at zero because the fit would make it negative.
         at_none: bool,
-        /// Whether it is significantly different from zero.
+        /// Whether the coefficient is significantly different from zero.
         told: bool,
     }
     beside {
-        /// Section of a machine file.
+        /// Section of the machine file to which the coefficient belongs.
         section: &'static str,
         /// Kind of quantity.
         kind: Kind,
@@ -150,7 +150,7 @@ outcome! {
 }
 
 outcome! {
-    /// A point, compared with the fit.
+    /// A point of a pump or motor, compared with the fit.
     pub struct Misfit {
         /// Line in the table.
         line: usize,
@@ -158,25 +158,25 @@ outcome! {
         pressure: f64 as Pressure,
         /// Speed.
         speed: f64 as Speed,
-        /// Viscosity.
+        /// Kinematic viscosity of the oil.
         viscosity: f64 as KinematicViscosity,
         /// Measured flow.
         flow: Option<f64> as Flow,
-        /// Computed flow.
+        /// Flow computed with the fitted coefficients.
         flow_computed: Option<f64> as Flow,
-        /// Half-width (95 %) of the prediction for a single measurement at this point.
+        /// Half-width (95 %) of the predicted flow for a single measurement at this point.
         flow_half: Option<f64> as Flow,
         /// Measured torque.
         torque: Option<f64> as Torque,
-        /// Computed torque.
+        /// Torque computed with the fitted coefficients.
         torque_computed: Option<f64> as Torque,
-        /// Half-width (95 %) of the prediction for a single measurement at this point.
+        /// Half-width (95 %) of the predicted torque for a single measurement at this point.
         torque_half: Option<f64> as Torque,
     }
 }
 
 outcome! {
-    /// Two correlated coefficients.
+    /// The correlation of two fitted coefficients.
     pub struct Together {
         /// The first coefficient.
         one: &'static str,
@@ -196,17 +196,17 @@ outcome! {
         flow_scatter: Option<f64> as Flow,
         /// Standard deviation of torque around the fit.
         torque_scatter: Option<f64> as Torque,
-        /// Number of flow points minus number of coefficients.
+        /// Degrees of freedom of the flow fit: number of flow points minus number of coefficients.
         flow_spare: usize,
-        /// Number of torque points minus number of coefficients.
+        /// Degrees of freedom of the torque fit: number of torque points minus number of coefficients.
         torque_spare: usize,
         /// For a fan: standard deviation of static pressure around the fit, at rated speed and density.
         pressure_scatter: Option<f64> as AirPressure,
         /// For a fan: standard deviation of shaft power around the fit, at rated speed and density.
         power_scatter: Option<f64> as Power,
-        /// For a fan: number of pressure points minus number of coefficients.
+        /// For a fan: degrees of freedom of the pressure fit, the number of points minus the number of coefficients.
         pressure_spare: usize,
-        /// For a fan: number of power points minus number of coefficients.
+        /// For a fan: degrees of freedom of the power fit, the number of points minus the number of coefficients.
         power_spare: usize,
         /// Correlations of the coefficients.
         correlations: Vec<Together>,
@@ -216,7 +216,7 @@ outcome! {
         fan_points: Vec<FanMisfit>,
     }
     beside {
-        /// For each quantity: its name, and the ratio of its maximum to its minimum among the points.
+        /// For each varied quantity: its name, and the ratio of its maximum to its minimum among the points.
         spans: Vec<(&'static str, f64)>,
         /// For a fan: minimum and maximum ratio of flow to speed among the points, relative to that at the rating
         /// point.
@@ -273,7 +273,7 @@ impl Request for Points {
 }
 
 impl Found {
-    /// An empty result.
+    /// A result without coefficients or points, to be filled in.
     fn empty() -> Self {
         Self {
             coefficients: Vec::new(),
@@ -295,7 +295,7 @@ impl Found {
     }
 }
 
-/// Ratio of the maximum to the minimum of some values.
+/// Ratio of the largest value to the smallest.
 fn span(values: impl Iterator<Item = f64>) -> f64 {
     let (low, high) = values.fold((f64::INFINITY, 0.0_f64), |(a, b), v| (a.min(v), b.max(v)));
     high / low

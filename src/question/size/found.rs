@@ -1,4 +1,4 @@
-//! The design, its robustness to the ±, and the results for both.
+//! Finds the design and its robustness to the ±, and builds the results.
 
 use super::words::{Range, Wanted};
 use super::{FREE, Found, Met, Part, Size, Stands};
@@ -19,11 +19,11 @@ const ROUNDS: usize = 4;
 /// Maximum number of combinations of sizes.
 const CHOICES: usize = 400;
 
-/// Selected sizes: one for each input that has a list of sizes.
+/// A combination of sizes: one for each input that has a list of sizes.
 type Choice = Vec<(Input, f64)>;
 
-/// Robustness of a design over sampled machines: the values of each requirement, and the number of machines that meet
-/// all.
+/// Robustness of a design in sampled machines: for each requirement the values of its figure, and the number of
+/// machines that meet all requirements.
 struct Held {
     values: Vec<Vec<f64>>,
     all: usize,
@@ -67,7 +67,7 @@ impl Size {
         self.wants.iter().enumerate().map(one).collect()
     }
 
-    /// The best of all combinations of sizes: its index, and the design.
+    /// The best combination of sizes: its index, and the design with it.
     fn best(&self, choices: &[Choice], shifts: &[f64]) -> Result<(usize, Design), Trouble> {
         let found: Result<Vec<(usize, Design)>, Trouble> = choices
             .par_iter()
@@ -94,7 +94,7 @@ impl Size {
         best.ok_or_else(why)
     }
 
-    /// The case with the chosen values of the free inputs.
+    /// The case with the free inputs set to their chosen values.
     fn case(&self, values: &[(Input, f64)]) -> Case {
         let set = |case: Case, (input, value): &(Input, f64)| case.with(*input, *value);
         values.iter().fold(self.setup.case, set)
@@ -122,7 +122,8 @@ impl Size {
         self.ranges.iter().filter(|r| r.sizes.is_empty())
     }
 
-    /// The problem with these sizes selected; the value of each requirement is worsened by a margin.
+    /// The optimisation problem with these sizes selected. Each requirement is evaluated as if its value were shifted
+    /// by `shifts`.
     fn problem(&self, choice: &Choice, shifts: &[f64]) -> Problem {
         let base = choice.iter().fold(self.setup.case, |case, (input, size)| {
             case.with(*input, *size)
@@ -167,7 +168,7 @@ impl Size {
         self.goal.at.clone()
     }
 
-    /// The machine with a design: the value of each free input.
+    /// The value of each free input in a design, in the order in which they were entered.
     fn values(&self, choice: &Choice, design: &Design) -> Vec<(Input, f64)> {
         let between = self
             .between()
@@ -178,7 +179,7 @@ impl Size {
         self.ranges.iter().filter_map(in_order).collect()
     }
 
-    /// The result for a design.
+    /// Builds the result for a design.
     fn told(&self, choice: &Choice, design: &Design, choices: usize) -> Result<Found, Trouble> {
         let values = self.values(choice, design);
         let case = self.case(&values);
@@ -221,7 +222,7 @@ impl Size {
         })
     }
 
-    /// A requirement, and how it is met.
+    /// A requirement, and how well the design meets it.
     fn met(&self, k: usize, design: &Design, held: Option<&Held>) -> Met {
         let (wanted, value) = (&self.wants[k], design.wants[k]);
         let kind = wanted.figure.kind();
@@ -256,7 +257,7 @@ impl Size {
         }
     }
 
-    /// The design in sampled machines. The uncertainty of the chosen values is the one given by the user.
+    /// Evaluates the design in sampled machines. The chosen values have the uncertainty given by the user, or none.
     fn held(&self, case: &Case, values: &[(Input, f64)]) -> Held {
         let mut spread = self.setup.spread;
         for ((input, value), range) in values.iter().zip(&self.ranges) {
@@ -297,8 +298,8 @@ impl Size {
         }
     }
 
-    /// A machine in each condition, with the limiting ambient temperature where the condition has a heat balance;
-    /// `None` if one has no solution.
+    /// Solves a machine in each condition, with the limiting ambient temperature where the condition has a heat
+    /// balance; `None` if any condition has no solution.
     fn solved(&self, case: &Case, near: Option<&[Solved]>) -> Option<Vec<Solved>> {
         let solve = |(k, situation): (usize, &Situation)| {
             let near = near.and_then(|n| n.get(k));
@@ -307,7 +308,7 @@ impl Size {
         self.conditions.iter().enumerate().map(solve).collect()
     }
 
-    /// The design in each condition.
+    /// The results for the design in each condition.
     fn stands(&self, case: &Case) -> Result<Vec<Stands>, Trouble> {
         let none =
             || Trouble::no_answer("no balance at this design", "other ranges of what is free");
@@ -356,7 +357,7 @@ fn breaking_away(machine: &Case) -> Case {
     }
 }
 
-/// A part of the design.
+/// A free input, and its value in the design.
 fn part(value: f64, range: &Range) -> Part {
     let kind = range.input.field().kind;
     let near = |end: f64| (value - end).abs() <= 1e-6 * (range.high - range.low);

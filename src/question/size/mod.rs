@@ -1,12 +1,12 @@
-//! Which parts meet the requirements: inputs of a machine that meet requirements in several conditions and minimise a
-//! goal.
+//! Which parts meet the requirements? Finds inputs of a machine that meet requirements in several conditions and best
+//! meet a goal.
 //!
 //! | file | task |
 //! |---|---|
 //! | `words.rs` | parses requirements, free inputs, goals and conditions |
-//! | `said.rs` | collects their texts from flags and from a file |
+//! | `said.rs` | collects the texts of these from flags and from a file |
 //! | `rules.rs` | built-in requirements: design rules, each with its source |
-//! | `found.rs` | the design, its robustness to the ±, and the results for both |
+//! | `found.rs` | finds the design and its robustness to the ±, and builds the results |
 
 mod found;
 mod rules;
@@ -62,10 +62,10 @@ pub const MACHINES: Field = Field::new(
 .help("Within the ± of machine, oil and condition, to find how often the requirements are met.")
 .usually("200");
 
-/// Minimum number of machines for which a fraction is reported.
+/// Minimum number of sampled machines if a fraction of them is required to meet each requirement.
 const FEWEST: usize = 50;
 
-/// The required fraction of machines.
+/// The fraction of machines that must meet each requirement.
 pub const SURE: Field = Field::new(
     "sure",
     Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
@@ -84,7 +84,7 @@ pub const OUT: Field = Field::new(
 .example("designed.toml")
 .else_words("not written");
 
-/// The question.
+/// The question `size`: its fields, examples and outcome.
 pub static QUESTION: Question = Question {
     key: "size",
     title: "Sizing",
@@ -108,28 +108,28 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// The request.
+/// A request for `size`, parsed from what the user entered.
 #[derive(Clone, Debug)]
 pub struct Size {
-    /// Machine, oil, and the default condition of requirements.
+    /// Machine, oil, and the condition that applies to requirements by default.
     pub setup: Setup,
-    /// The conditions.
+    /// The conditions that requirements and goal name.
     conditions: Vec<Situation>,
     /// The requirements, each in one condition.
     wants: Vec<Wanted>,
     /// The free inputs.
     ranges: Vec<Range>,
-    /// The goal, as typed.
+    /// The goal of the design.
     goal: words::Goal,
     machines: usize,
-    /// The fraction of machines that must meet each requirement.
+    /// The fraction of machines that must meet each requirement, if given.
     sure: Option<f64>,
     /// The file to which the designed machine is written.
     pub out: Option<String>,
 }
 
 outcome! {
-    /// A part of the design.
+    /// A free input, and its value in the design.
     pub struct Part {
         /// The input.
         input: String,
@@ -137,11 +137,11 @@ outcome! {
         unit: String,
         /// Value in that unit.
         value: f64,
-        /// Lower limit of its range.
+        /// Lower limit of the range given for the input.
         from: f64,
-        /// Upper limit of its range.
+        /// Upper limit of the range given for the input.
         to: f64,
-        /// Whether it is at a limit of its range.
+        /// Whether the value is at a limit of its range.
         at_end: bool,
     }
     beside {
@@ -151,48 +151,48 @@ outcome! {
 }
 
 outcome! {
-    /// A requirement, and how it is met.
+    /// A requirement, and how well the design meets it.
     pub struct Met {
-        /// The requirement as typed, with its condition.
+        /// The requirement as entered by the user, with its condition.
         want: String,
-        /// Unit of the following values.
+        /// Unit of the values below.
         unit: String,
-        /// The bound.
+        /// Limit stated in the requirement.
         bound: f64,
         /// Value in the design; for coolant that boils, the temperature it would reach if it did not.
         value: f64,
-        /// Margin; negative if the requirement is missed.
+        /// Margin of the value to the bound; negative if the requirement is not met.
         margin: f64,
         /// Whether the requirement is met.
         holds: bool,
         /// Whether the requirement is active: the goal would be better without it.
         binds: bool,
-        /// Change of the goal per unit by which the bound is relaxed, from a new design with the bound relaxed by 0.1
-        /// %, or by 0.5 K for a temperature.
+        /// Change of the goal per unit by which the bound is relaxed, computed from a new design with the bound relaxed
+        /// by 0.1 % (a temperature by 0.5 K).
         buys: Option<f64>,
-        /// Lower limit of the value in sampled machines (95 %).
+        /// Lower limit of the band (95 %) of the value in sampled machines.
         low: Option<f64>,
-        /// Upper limit of the value in sampled machines (95 %).
+        /// Upper limit of the band (95 %) of the value in sampled machines.
         high: Option<f64>,
         /// Fraction of sampled machines that meet the requirement.
         share: Option<f64>,
-        /// Source of a design rule.
+        /// Source of the requirement, if it is a design rule.
         source: Option<String>,
     }
     beside {
-        /// The figure.
+        /// The quantity that the requirement limits.
         figure: Figure,
-        /// Whether it limits the temperature of a coolant that boils.
+        /// Whether the requirement limits the coolant temperature and the coolant boils.
         boils: bool,
         /// Bound, value, margin, SI.
         si: [f64; 3],
-        /// Lower and upper limit in sampled machines, SI.
+        /// Lower and upper limit of the value in sampled machines, SI.
         band: Option<(f64, f64)>,
     }
 }
 
 outcome! {
-    /// The design in a condition.
+    /// The results for the design in one condition.
     pub struct Stands {
         /// The condition.
         condition: String,
@@ -206,7 +206,7 @@ outcome! {
         pump_shaft_power: f64 as Power,
         /// Fan shaft power.
         fan_shaft_power: f64 as Power,
-        /// Fan shaft power over pump shaft power.
+        /// Fan shaft power divided by pump shaft power.
         drive_efficiency: f64 as Share,
         /// What limits the fan speed.
         limited_by: crate::balance::Limit,
@@ -226,7 +226,7 @@ outcome! {
     pub struct Found {
         /// Whether all requirements are met.
         met: bool,
-        /// The free inputs.
+        /// The free inputs, with their values in the design.
         design: Vec<Part>,
         /// The goal in words.
         goal: String,
@@ -234,13 +234,13 @@ outcome! {
         goal_unit: String,
         /// Value of the goal in that unit.
         goal_value: f64,
-        /// The requirements.
+        /// The requirements, and how well the design meets them.
         wants: Vec<Met>,
-        /// The conflicting requirements, if any.
+        /// The requirements that conflict with each other, if any.
         against: Vec<String>,
         /// Largest violation of a requirement as a fraction of its bound; for a temperature, as a fraction of 50 K.
         worst_off: f64 as Share,
-        /// The design in each condition.
+        /// The results for the design in each condition.
         conditions: Vec<Stands>,
         /// Number of sampled machines.
         machines: usize,
@@ -256,7 +256,7 @@ outcome! {
         goal_si: (Kind, f64),
         /// The designed machine.
         machine: Machine,
-        /// The case of that machine.
+        /// The case of the designed machine.
         case: Case,
     }
 }

@@ -16,7 +16,7 @@ const USUAL: [&str; 6] = [
 /// A design rule: its name, the requirement, and its source and reliability.
 type Rule = (&'static str, &'static str, &'static str);
 
-/// No rule is a law: a maker's own value takes precedence.
+/// All design rules. A manufacturer's own limit takes precedence over any of them.
 const RULES: [Rule; 12] = [
     (
         "line velocities",

@@ -5,16 +5,16 @@ use crate::model::{Reader, Section};
 use crate::question::{Field, Intake};
 use crate::trouble::{Spot, Trouble};
 
-/// The keys of such a file.
+/// The keys of a file of requirements, free inputs and a goal.
 const KEYS: [&str; 3] = ["want", "free", "goal"];
 
-/// A text and its location.
+/// A text, and the field or the place in a file that it comes from.
 pub(super) struct Text {
     pub words: String,
     spot: Spot,
 }
 
-/// All texts.
+/// The texts of all requirements, free inputs and the goal.
 #[derive(Default)]
 pub(super) struct Said {
     pub wants: Vec<Text>,
@@ -35,7 +35,7 @@ impl Text {
 }
 
 impl Intake<'_> {
-    /// Returns the value found, or records the problem at the location of the text.
+    /// Returns the value found, or records the problem with the place that the text comes from.
     pub(super) fn keep_said<T>(&mut self, text: &Text, found: Result<T, Trouble>) -> Option<T> {
         let there = |trouble: Trouble| Trouble {
             spot: text.spot.clone(),
@@ -58,7 +58,7 @@ impl Intake<'_> {
         said
     }
 
-    /// The texts of the file.
+    /// The texts of the file of requirements; empty without a file.
     fn wanted_in_file(&mut self) -> Said {
         let Some((name, text)) = self.file(&WANTS) else {
             return Said::default();

@@ -11,40 +11,41 @@ use crate::question::{Intake, basis};
 use crate::trouble::Trouble;
 use crate::vary::size::{Figure, Want};
 
-/// A requirement with its text.
+/// A requirement, parsed, with its text.
 #[derive(Clone, Debug)]
 pub(super) struct Wanted {
     pub words: String,
     pub figure: Figure,
     pub least: bool,
     pub bound: f64,
-    /// The index of its condition; `None` for all conditions.
+    /// Index of the condition in which the requirement applies; `None` for all conditions.
     pub at: Option<usize>,
     pub source: Option<&'static str>,
 }
 
-/// A free input: between two limits, or one of several sizes; with the uncertainty of the chosen value.
+/// A free input, which may take any value between two limits, or one of several sizes.
 #[derive(Clone, Debug)]
 pub(super) struct Range {
     pub input: Input,
     pub low: f64,
     pub high: f64,
     pub sizes: Vec<f64>,
-    /// The uncertainty of the chosen value: relative if the flag is set, otherwise SI.
+    /// Half-width of the uncertainty of the chosen value: a fraction of the value if the flag is true, otherwise in SI
+    /// units.
     pub spread: Option<(f64, bool)>,
 }
 
-/// The goal, with its text.
+/// The goal, parsed, with its text.
 #[derive(Clone, Debug)]
 pub(super) struct Goal {
     pub words: String,
     pub figure: Figure,
     pub most: bool,
-    /// The conditions, each with its weight; empty for all conditions with equal weights.
+    /// The conditions in which the goal counts, each with its weight; empty for all conditions with equal weights.
     pub at: Vec<(usize, f64)>,
 }
 
-/// The index of a condition among those named so far; with its heat balance if the figure depends on one.
+/// Index in `all` of a condition, which is added if it is new, with a heat balance if the figure depends on one.
 fn numbered(
     words: &str,
     figure: Figure,
@@ -54,8 +55,8 @@ fn numbered(
     Situation::numbered(words, figure.is_of_heat(), setup, all)
 }
 
-/// Adds the condition set by the flags if none is named, with its heat balance if `heat`; an error if `heat` and no
-/// condition has a heat balance.
+/// If no condition is named, adds the one set by the flags, with a heat balance if `heat` is true. Returns an error if
+/// `heat` is true and no condition has a heat balance.
 pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, setup: &Setup) -> Result<(), Trouble> {
     if all.is_empty() {
         all.push(Situation::of(Condition::usual(), heat, setup)?);
@@ -107,7 +108,7 @@ pub(super) fn want(
     })
 }
 
-/// Checks that a figure exists for the machine.
+/// Checks that a machine has the quantity `figure`; returns an error if not.
 fn there(figure: Figure, setup: &Setup) -> Result<Figure, Trouble> {
     if figure.is_there(&setup.case) {
         return Ok(figure);
@@ -142,7 +143,7 @@ pub(super) fn everywhere(wants: Vec<Wanted>, all: &[Situation]) -> Vec<Wanted> {
 }
 
 impl Wanted {
-    /// The requirement in numbers.
+    /// The requirement in the form in which the search uses it.
     pub fn want(&self) -> Want {
         Want {
             figure: self.figure,
@@ -154,7 +155,8 @@ impl Wanted {
 }
 
 impl Intake<'_> {
-    /// The requirements, and the conditions that they name; the name of a rule stands for that rule.
+    /// Parses the requirements, and adds the conditions that they name to `all`. The name of a design rule is replaced
+    /// by the rule.
     pub(super) fn wants(
         &mut self,
         said: &[Text],
@@ -174,7 +176,7 @@ impl Intake<'_> {
         wants
     }
 
-    /// The goal.
+    /// Parses the goal, if there is one.
     pub(super) fn goal(
         &mut self,
         said: Option<&Text>,
@@ -203,7 +205,7 @@ impl Intake<'_> {
         }
     }
 
-    /// The free inputs.
+    /// Parses the free inputs.
     pub(super) fn ranges(&mut self, said: &[Text], setup: &Setup) -> Vec<Range> {
         let mut all: Vec<Range> = Vec::new();
         for text in said {
@@ -270,7 +272,7 @@ fn goal(words: &str, setup: &Setup, all: &mut Vec<Situation>) -> Result<Goal, Tr
     })
 }
 
-/// The weight of a part of a duty cycle: a fraction, a time, or a number.
+/// Parses the weight of a part of a duty cycle: a fraction, a time, or a number.
 fn weighs(words: &str) -> Result<f64, Trouble> {
     let read = |kind| parse(kind, words.trim()).ok().map(|m| m.value);
     let found = [Kind::Share, Kind::Time, Kind::Number]
@@ -331,7 +333,8 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
     })
 }
 
-/// Parses values, and the ± after them: a fraction of the chosen value, or a half-width in SI. `None` if unreadable.
+/// Separates the values from the ± after them, which is a fraction of the chosen value or a half-width in SI. `None` if
+/// the ± is unreadable.
 fn with_spread(kind: Kind, words: &str) -> Option<(&str, Option<(f64, bool)>)> {
     let parted = words.split_once('±').or_else(|| words.split_once("+/-"));
     let Some((values, spread)) = parted else {

@@ -20,13 +20,13 @@ pub struct Figures {
     pub peak: (f64, f64),
     /// Time and value of the peak oil temperature, s and K.
     pub peak_oil: (f64, f64),
-    /// Time at which the coolant reaches its limit, s.
+    /// Time at which the coolant reaches its limit, s; `None` if it does not.
     pub to_limit: Option<f64>,
-    /// Duration above the coolant limit, s.
+    /// Time with the coolant above its limit, s.
     pub above_limit: f64,
-    /// Duration above the lower estimate of the boiling point, s.
+    /// Time with the coolant above the lower estimate of its boiling point, s.
     pub above_boiling: f64,
-    /// Duration with the oil too hot, s.
+    /// Time with the oil above `HOT_OIL`, s.
     pub hot_oil: f64,
     /// Average fan speed, rad/s.
     pub fan: f64,
@@ -34,7 +34,7 @@ pub struct Figures {
     pub pump: (f64, f64),
     /// Energy at the pump's shaft, J.
     pub pump_energy: f64,
-    /// Heat of all fuel, J.
+    /// Heat of all fuel burned, J.
     pub fuel: f64,
     /// Heat of the additional fuel that the engine burns to drive the pump, J.
     pub pump_fuel: f64,
@@ -51,7 +51,7 @@ pub enum Idle {
     Until(f64),
     /// The coolant stays below its limit; its final temperature, K.
     Stays(f64),
-    /// The coolant is already at its limit.
+    /// The coolant is at its limit before idling begins, or the trip ended with boiling.
     No,
 }
 
@@ -66,7 +66,7 @@ impl Idle {
     }
 }
 
-/// The legs of the trip for one of the compared machines in a given case, and the initial temperatures.
+/// The rows of the trip as legs, and the initial temperatures, for one of the compared machines in a given case.
 fn started(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored), Troubles> {
     let mut legs = request.profile.legs(&side.setup.machine, case)?;
     if side.command.is_some() {
@@ -92,7 +92,7 @@ fn started(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored
     Ok((legs, stored))
 }
 
-/// The steady state of the machine in the first row.
+/// The temperatures of the machine in its steady state in the first row.
 fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
     let hint = || {
         format!(
@@ -148,7 +148,7 @@ pub(super) fn computed(
     Ok((course, figures))
 }
 
-/// The result of idling, from a leg and the heat stored at its end.
+/// The result of idling after the given leg, from the temperatures at its end.
 fn idled(
     case: &Case,
     engine_speed: f64,
@@ -186,8 +186,7 @@ pub(super) fn limit(case: &Case) -> f64 {
 }
 
 impl Figures {
-    /// Key figures of a trip that started with the coolant at a temperature (K), including the result of idling after
-    /// it.
+    /// Key figures of a trip that began with the coolant at `began`, K; `idle` is the result of idling after it.
     fn of(case: &Case, course: &SimulatedTrip, began: f64, idle: Idle) -> Self {
         let limit = limit(case);
         let [boiling, _] = boiling(case);
@@ -224,14 +223,14 @@ impl Figures {
     }
 }
 
-/// A quantity of each moment, integrated over time.
+/// Integrates a quantity over the time of the trip.
 fn summed(course: &SimulatedTrip, of: fn(&Moment) -> f64) -> f64 {
     let pairs = course.moments.windows(2);
     let parts = pairs.map(|w| 0.5 * (of(&w[0]) + of(&w[1])) * (w[1].time - w[0].time));
     parts.sum()
 }
 
-/// Time for which a temperature is above a level, s.
+/// Time, s, for which a temperature is above a level.
 fn above(course: &SimulatedTrip, of: fn(&(f64, f64, f64)) -> f64, level: f64) -> f64 {
     course
         .track

@@ -1,4 +1,4 @@
-//! Results of the trip question, and how they are computed.
+//! Results of the trip question, and their computation.
 
 use super::course::{Figures, Idle, computed, limit};
 use super::spread::Spread;
@@ -11,21 +11,21 @@ use crate::trouble::Troubles;
 use crate::vary::settled::boiling;
 use rayon::prelude::*;
 
-/// Minimum duration of a period with one limit, as a fraction of the trip, to be shown separately.
+/// A period with one limit is shown separately only if it lasts at least this fraction of the trip.
 const SHORT: f64 = 0.02;
 
 outcome! {
-    /// An event.
+    /// An event during the trip.
     pub struct Event {
-        /// Time.
+        /// Time since the start of the trip.
         time: f64 as Time,
-        /// The event.
+        /// What happens, as a key.
         what: &'static str,
     }
 }
 
 outcome! {
-    /// A period in which one limit acts.
+    /// A period during which the fan speed has one and the same limit.
     pub struct Limited {
         /// What limits the fan speed.
         limited_by: Limit,
@@ -37,21 +37,21 @@ outcome! {
 }
 
 outcome! {
-    /// The trip of one machine.
+    /// The results of the trip for one machine.
     pub struct Look {
         /// Peak coolant temperature.
         peak_coolant_temp: f64 as Temperature,
-        /// Time of the coolant peak.
+        /// Time of the peak coolant temperature.
         peak_coolant_time: f64 as Time,
         /// Peak oil temperature.
         peak_oil_temp: f64 as Temperature,
-        /// Time of the oil peak.
+        /// Time of the peak oil temperature.
         peak_oil_time: f64 as Time,
         /// The coolant limit.
         coolant_limit: f64 as Temperature,
         /// Time at which the coolant reaches its limit; null if never.
         time_to_limit: Option<f64> as Time,
-        /// Time above the coolant's limit.
+        /// Time with the coolant above its limit.
         above_limit: f64 as Time,
         /// Time with the coolant above the lower estimate of its boiling point.
         above_boiling: f64 as Time,
@@ -63,7 +63,7 @@ outcome! {
         end_coolant_temp: Option<f64> as Temperature,
         /// Oil temperature at the end.
         end_oil_temp: Option<f64> as Temperature,
-        /// Duration of the trip.
+        /// Duration of the trip, up to boiling if the coolant boils.
         duration: Option<f64> as Time,
         /// Minimum fan speed.
         fan_speed_least: f64 as Speed,
@@ -79,23 +79,24 @@ outcome! {
         pump_energy: f64 = "pump_energy_j",
         /// Heat of the fuel burned by the engine, J.
         fuel_heat: f64 = "fuel_heat_j",
-        /// Heat of the additional fuel burned to drive the pump, J.
+        /// Heat of the additional fuel that the engine burns to drive the pump, J.
         pump_fuel_heat: f64 = "pump_fuel_heat_j",
-        /// Time to the coolant limit at idle after the trip; null if more than an hour.
+        /// Time for which the engine may idle after the trip until the coolant reaches its limit; null if more than an
+        /// hour.
         may_idle: Option<f64> as Time,
-        /// Coolant temperature after an hour at idle, if below the limit.
+        /// Coolant temperature after an hour at idle after the trip, if below the limit.
         idle_end_coolant_temp: Option<f64> as Temperature,
-        /// Heat from engine and drive, J.
+        /// Heat from the engine and from the losses of the fan drive, J.
         heat_in: f64 = "heat_in_j",
         /// Heat carried away by the air, J.
         heat_out: f64 = "heat_out_j",
-        /// Heat stored, J.
+        /// Increase of the stored heat, J.
         heat_stored: f64 = "heat_stored_j",
-        /// The events.
+        /// The events during the trip.
         events: Vec<Event>,
-        /// The limits of the fan speed versus time.
+        /// Periods of the trip, by what limits the fan speed.
         limits: Vec<Limited>,
-        /// Number of solutions of the oil circuit.
+        /// Number of times the oil circuit was solved.
         circuit_solves: usize,
         /// The results for machines sampled within the ±.
         spread: Spread,
@@ -111,7 +112,7 @@ outcome! {
 }
 
 outcome! {
-    /// The baseline at one time; null after its end.
+    /// The baseline at one time; null after the end of its trip.
     pub struct RowAgainst {
         /// Coolant temperature of the baseline.
         coolant_temp_against: Option<f64> as Temperature,
@@ -123,9 +124,9 @@ outcome! {
 }
 
 outcome! {
-    /// The trip at one time.
+    /// The machine at one time of the trip.
     pub struct Row {
-        /// Time.
+        /// Time since the start of the trip.
         time: f64 as Time,
         /// Road speed, km/h.
         road_speed: f64 = "road_speed_kmh",
@@ -145,7 +146,7 @@ outcome! {
         air_temp: f64 as Temperature,
         /// Fan speed.
         fan_speed: f64 as Speed,
-        /// The command that reaches the valve, 0 to 1.
+        /// The fan command that reaches the valve, 0 to 1.
         command: f64,
         /// What limits the fan speed.
         limited_by: Limit,
@@ -169,17 +170,17 @@ outcome! {
         there: Option<Look> = "against",
         /// Peak coolant temperature minus that of the baseline.
         peak_difference: Option<f64> as TemperatureDifference,
-        /// Minimum of this difference for machines sampled within the ±.
+        /// Minimum of the difference in peak temperature for machines sampled within the ±.
         peak_difference_low: Option<f64> as TemperatureDifference,
-        /// Maximum of this difference for machines sampled within the ±.
+        /// Maximum of the difference in peak temperature for machines sampled within the ±.
         peak_difference_high: Option<f64> as TemperatureDifference,
-        /// The trips of variants.
+        /// The results of the same trip for variants of the machine.
         variants: Vec<VariantLook>,
         /// The trip versus time.
         series: Vec<Row>,
     }
     beside {
-        /// The cautions.
+        /// The cautions to be shown with the result.
         cautions: Vec<Caution>,
     }
 }
@@ -266,7 +267,7 @@ impl Look {
     }
 }
 
-/// The periods with one limit each; very short ones are merged with the previous one.
+/// Divides the trip into periods with one limit each; very short ones are merged with the previous one.
 fn limits(course: &SimulatedTrip) -> Vec<Limited> {
     let mut found: Vec<Limited> = Vec::new();
     for pair in course.moments.windows(2) {
@@ -325,7 +326,7 @@ fn series(here: &Look, there: Option<&Look>) -> Vec<Row> {
     here.course.moments.iter().map(row).collect()
 }
 
-/// A value at a time between two moments, by linear interpolation; `None` after the last moment.
+/// Interpolates a value linearly at a time between two moments; `None` after the last moment.
 fn between(moments: &[Moment], time: f64, of: fn(&Moment) -> f64) -> Option<f64> {
     let after = moments.partition_point(|m| m.time < time);
     let next = moments.get(after)?;
@@ -339,7 +340,7 @@ fn between(moments: &[Moment], time: f64, of: fn(&Moment) -> f64) -> Option<f64>
     Some(of(before) + (of(next) - of(before)) * part)
 }
 
-/// The cautions.
+/// Collects the cautions to be shown with the result.
 fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
     let mut all = of_side(&request.side, here);
     if let (Some(against), Some(there)) = (&request.against, there) {
@@ -357,7 +358,7 @@ fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
     all
 }
 
-/// The cautions about one of the two machines.
+/// Collects the cautions about one of the two machines.
 fn of_side(side: &Side, look: &Look) -> Vec<Caution> {
     let case = &side.setup.case;
     let oil = look.course.track.iter().map(|p| p.2);

@@ -6,7 +6,7 @@
 //! | `course.rs` | the trip of one machine, and its key figures |
 //! | `spread.rs` | the same trip with machines sampled within the ± |
 //! | `variants.rs` | variants of the machine on the same trip |
-//! | `found.rs` | the results, and how they are computed |
+//! | `found.rs` | the types of the results, and their computation |
 
 mod course;
 mod found;
@@ -33,7 +33,7 @@ pub const TRIP: Field = Field::new("trip", Takes::Trip, "Trip")
     .required()
     .by_place();
 
-/// A cold start.
+/// Whether everything starts at ambient temperature.
 pub const COLD: Field = Field::new(
     "cold",
     Takes::Switch,
@@ -46,7 +46,7 @@ pub const OIL_TEMP: Field = basis::OIL_TEMP
     .called("Initial oil temperature", "With its unit.")
     .else_words("that of the steady state");
 
-/// The command throughout the trip.
+/// The fan command throughout the trip.
 pub const COMMAND: Field = OWN_COMMAND.called(
     "Fan command throughout",
     "0 % to 100 %, or a word: automatic (set by the trip or the fan control), least, full.",
@@ -70,7 +70,7 @@ pub const VARIANT: Field = Field::new("variant", Takes::Words, "A variant of the
     .example("small pump: pump.displacement=9 cm3/rev; oil iso-vg-32")
     .many();
 
-/// The question.
+/// The question `trip`: its fields, examples and outcome.
 pub static QUESTION: Question = Question {
     key: "trip",
     title: "On a trip",
@@ -107,35 +107,35 @@ pub struct Side {
     pub setup: Setup,
     /// The initial oil temperature, K, if given.
     pub oil_temp: Option<f64>,
-    /// The command imposed throughout the trip.
+    /// The fan command imposed throughout the trip, if given.
     pub command: Option<f64>,
 }
 
-/// The baseline of the comparison.
+/// The baseline with which the trip is compared.
 #[derive(Clone, Debug)]
 pub struct Against {
-    /// The other machine.
+    /// The machine of the baseline.
     pub side: Side,
     /// Whether another oil was given.
     pub oil: bool,
-    /// Whether another oil temperature was given.
+    /// Whether another initial oil temperature was given.
     pub oil_temp: bool,
     /// Whether other faults were given.
     pub with: bool,
 }
 
-/// The request.
+/// A request for `trip`, parsed from what the user entered.
 #[derive(Clone, Debug)]
 pub struct Trip {
-    /// The machine in question.
+    /// The machine that the question is about.
     pub side: Side,
-    /// The baseline.
+    /// The baseline, if there is a comparison.
     pub against: Option<Against>,
     /// The trip.
     pub profile: Profile,
     /// Whether everything starts at ambient temperature.
     pub cold: bool,
-    /// The variants.
+    /// Variants of the machine to run on the same trip.
     pub variants: Vec<Variant>,
 }
 
@@ -182,12 +182,12 @@ impl Request for Trip {
     }
 }
 
-/// One machine of the comparison: as requested, with the faults given in a field.
+/// Resolves one machine of the comparison, with the faults given in the field `with`.
 fn side(values: &Values, ask: &Ask, with: &Field) -> Result<Side, Troubles> {
     side_with(values, ask, &values.list(with), with.key)
 }
 
-/// One machine of the comparison: as requested, with given faults; `key` is the field that they come from.
+/// Resolves one machine of the comparison, with the given faults; `key` is the key of the field that they come from.
 fn side_with(values: &Values, ask: &Ask, faults: &[String], key: &str) -> Result<Side, Troubles> {
     let mut setup = super::own::resolve(ask, values)?;
     fault::put_on(&mut setup, faults, key)?;
@@ -201,7 +201,7 @@ fn side_with(values: &Values, ask: &Ask, faults: &[String], key: &str) -> Result
     })
 }
 
-/// The baseline; `None` without a comparison. By default a faulty machine is compared with the healthy one.
+/// Parses the baseline; `None` without a comparison. By default a faulty machine is compared with the healthy one.
 fn against(values: &Values) -> Result<Option<Against>, Troubles> {
     let [oil, oil_temp, with] =
         [&AGAINST_OIL, &AGAINST_OIL_AT, &AGAINST_FAULT].map(|field| values.has(field));
@@ -211,7 +211,7 @@ fn against(values: &Values) -> Result<Option<Against>, Troubles> {
     let mut ask = basis::ask_automatic(values);
     ask.oil = values.text(&AGAINST_OIL).or(ask.oil);
     ask.oil_temp = values.text(&AGAINST_OIL_AT).or(ask.oil_temp);
-    // With another oil the faults are the same on both sides.
+    // If only the oil or its temperature differs, both machines have the same faults.
     let faults = if !with && (oil || oil_temp) {
         &WITH
     } else {

@@ -12,13 +12,14 @@ use crate::vary::sample;
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 
-/// Number of sampled machines. On average, 23 of 25 further machines would be within their minimum and maximum.
+/// Number of sampled machines. On average, 23 of 25 further machines would lie between the minimum and maximum of
+/// these.
 const DRAWN: usize = 24;
 
 /// The seed of the sampling.
 const SEED: u64 = 20_261_126;
 
-/// A wider error tolerance than in the trip itself, still far below the differences between machines.
+/// A wider error tolerance than for the trip itself; the errors are still far below the differences between machines.
 const RULES: Rules = Rules {
     tolerance: 100.0,
     stop_at_limit: false,
@@ -33,7 +34,7 @@ outcome! {
         came_through: usize,
         /// Number of machines in which the coolant reaches its limit.
         reach_limit: usize,
-        /// Number in which the coolant boils.
+        /// Number of machines in which the coolant boils.
         boil: usize,
         /// Peak coolant temperature.
         peak_coolant_temp: Ends as Temperature,
@@ -41,7 +42,7 @@ outcome! {
         peak_oil_temp: Ends as Temperature,
         /// Time to the coolant limit; null if never reached.
         time_to_limit: Ends as Time,
-        /// Time above the coolant's limit.
+        /// Time with the coolant above its limit.
         above_limit: Ends as Time,
         /// Time with the coolant above the lower estimate of its boiling point.
         above_boiling: Ends as Time,
@@ -49,7 +50,8 @@ outcome! {
         oil_above_93_c: Ends as Time,
         /// Average fan speed.
         fan_speed_mean: Ends as Speed,
-        /// Time to the limit at idle after the trip; null if more than an hour.
+        /// Time for which the engine may idle after the trip until the coolant reaches its limit; null if more than an
+        /// hour.
         may_idle: Ends as Time,
     }
     beside {
@@ -60,7 +62,7 @@ outcome! {
 }
 
 impl Spread {
-    /// The results for one of the compared machines; `own` are its nominal figures, used if no input has a ±.
+    /// Samples one of the compared machines; `own` are its nominal figures, which are used if no input has a ±.
     pub(super) fn of(request: &Trip, side: &Side, own: &Figures) -> Result<Self, Troubles> {
         let setup = &side.setup;
         let inputs = uncertain(request);
@@ -93,8 +95,8 @@ impl Spread {
         ends(self.through().map(of))
     }
 
-    /// The minimum and maximum excess of the peak coolant temperature over that of the other machine, K, with both
-    /// sampled alike.
+    /// The minimum and maximum of the peak coolant temperature minus that of the other machine, K, with both sampled
+    /// alike.
     pub(super) fn hotter(&self, other: &Self) -> Option<(f64, f64)> {
         let both = self.drawn.iter().zip(&other.drawn);
         ends(both.filter_map(|(a, b)| Some(a.as_ref()?.peak.1 - b.as_ref()?.peak.1)))

@@ -14,18 +14,18 @@ const MOST: usize = 100;
 /// A variant of the machine.
 #[derive(Clone, Debug)]
 pub struct Variant {
-    /// Its name.
+    /// Name of the variant.
     pub name: String,
-    /// The machine.
+    /// The machine as changed by the variant.
     pub side: Side,
 }
 
 outcome! {
-    /// The trip of a variant.
+    /// The results of the trip for a variant.
     pub struct VariantLook {
         /// Name of the variant.
         name: String,
-        /// Its trip.
+        /// The results of the trip.
         look: Flat<Look>,
     }
 }
@@ -57,13 +57,13 @@ impl<'w> Change<'w> {
     }
 }
 
-/// The input that a setting sets.
+/// Key of the input in a setting such as `part.key=value`.
 fn key(setting: &str) -> &str {
     setting.split('=').next().unwrap_or_default().trim()
 }
 
 impl Variant {
-    /// Reads `name: change; change`; `ask` is the machine as given, which the variant changes.
+    /// Parses `name: change; change`; `ask` is the request for the original machine, to which the changes apply.
     fn read(words: &str, values: &Values, ask: &Ask) -> Result<Self, Troubles> {
         let (name, changes) = words.split_once(':').ok_or_else(|| {
             let found = format!("`{words}` without a name and a colon");
@@ -90,7 +90,7 @@ impl Variant {
         Ok(Self { name, side })
     }
 
-    /// All variants; every error is reported at the field of variants, with the name of its variant.
+    /// Parses all variants; every error is assigned to the field of variants and names its variant.
     pub(super) fn all(values: &Values, ask: &Ask) -> Result<Vec<Self>, Troubles> {
         let (mut all, mut troubles): (Vec<Self>, Troubles) = (Vec::new(), Vec::new());
         for words in values.all(&VARIANT) {
@@ -128,7 +128,7 @@ impl Variant {
     }
 }
 
-/// An error in a variant.
+/// Adds the name of the variant to an error, and assigns the error to the field of variants.
 fn of_variant(words: &str, trouble: Trouble) -> Trouble {
     let name = words.split(':').next().unwrap_or_default().trim();
     let found = match trouble.found.contains(words) {
