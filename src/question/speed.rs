@@ -74,7 +74,7 @@ outcome! {
     pub struct Found {
         /// The state of the circuit.
         state: State,
-        /// The steady temperatures of oil and air, if requested.
+        /// The steady oil temperature and the warm-up time, if requested.
         settled: Option<crate::model::Settled>,
         /// Lower limit of the uncertainty band of the fan speed (95 %): from linearised uncertainties or, if the result
         /// differs, from machines sampled at random within their uncertainty.

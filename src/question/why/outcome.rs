@@ -34,7 +34,7 @@ outcome! {
 outcome! {
     /// Comparison with the baseline: the difference, and what each place in the circuit contributes to it.
     pub struct Comparison {
-        /// The steady temperatures of oil and air in the baseline, if requested.
+        /// The steady oil temperature and the warm-up time of the baseline, if requested.
         settled: Option<Settled> = "settled_against",
         /// Fan speed of the baseline.
         fan_speed: f64 as Speed = "fan_speed_against",
@@ -119,7 +119,7 @@ outcome! {
     pub struct Found {
         /// The state of the circuit.
         state: State,
-        /// The steady temperatures of oil and air, if requested.
+        /// The steady oil temperature and the warm-up time, if requested.
         settled: Option<Settled>,
         /// What limits the fan speed.
         limit: Limit = "limited_by",
