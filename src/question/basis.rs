@@ -190,7 +190,7 @@ pub fn ask(values: &Values) -> Ask {
     }
 }
 
-/// The same as [`ask`], where the fan control may set the command: `automatic` leaves the command unset.
+/// The same as `ask`, where the fan control may set the command: `automatic` leaves the command unset.
 pub fn ask_automatic(values: &Values) -> Ask {
     let mut ask = ask(values);
     ask.command = ask.command.filter(|words| words != AUTOMATIC);
@@ -207,7 +207,7 @@ pub fn setup(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     Ok(with_healthy(ask, values)?.0)
 }
 
-/// The same as [`setup`], and additionally the case without the faults.
+/// The same as `setup`, and additionally the case without the faults.
 pub fn with_healthy(ask: &Ask, values: &Values) -> Result<(Setup, Case), Troubles> {
     let own = |problem: Trouble| match &ask.machine_text {
         Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),

@@ -198,7 +198,7 @@ pub fn left_out(setup: &Setup, slopes: &[Sensitivity], state: &State) -> Option<
     (!inputs.is_empty()).then_some(Caution::LeftOut { inputs })
 }
 
-/// The same caution as [`left_out`], for callers that need nothing else of the state.
+/// The same caution as `left_out`, for callers that need nothing else of the state.
 pub fn left_out_of(setup: &Setup) -> Option<Caution> {
     let (state, operating) = State::of(&setup.case).ok()?;
     left_out(setup, &sensitivities(&setup.case, &operating), &state)

@@ -35,7 +35,7 @@ macro_rules! outputs {
                 [$(self.$field,)*].into_iter().chain(self.losses)
             }
 
-            /// The state assembled from values in the order of [`State::values`]; `none` replaces missing ones.
+            /// The state assembled from values in the order of `values`; `none` replaces missing ones.
             pub fn of_values(mut all: impl Iterator<Item = N>, none: N) -> Self {
                 let mut next = || all.next().unwrap_or(none);
                 State { $($field: next(),)* losses: std::array::from_fn(|_| next()) }
