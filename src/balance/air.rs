@@ -1,16 +1,16 @@
-//! The air balance: a single pressure downstream of the core balances the fan, the ram air and the flow through each
-//! zone of the core face.
+//! The air balance: finds the airflow at which fan pressure, ram pressure and pressure losses balance, with the same
+//! pressure difference across all zones of the core face.
 
 use crate::fluid::air;
 use crate::model::Case;
 use crate::numeric::{Dual64, NoRoot, Over, Real, falling_root, positive, settle};
 use crate::part::{Fan, FanCurve, Front, SquareLoad};
 
-/// Zones of the core face: three with equipment upstream, the open remainder, and for each of the three the part that
-/// an auxiliary fan without a shroud does not cover.
+/// Maximum number of zones of the core face: three with equipment upstream, the open remainder, and three more for the
+/// areas that auxiliary fans without a shroud leave uncovered.
 pub const ZONES: usize = 7;
 
-/// Index of the open zone.
+/// Index of the open zone, which has no equipment upstream.
 pub const BARE: usize = 3;
 
 /// Number of zones if every auxiliary fan covers its whole zone.
@@ -19,7 +19,8 @@ const WHOLE: usize = 4;
 /// Air density at which the pressure drop of a core is rated, kg/m³.
 const RATING_DENSITY: f64 = 1.2;
 
-/// One zone of the face: `Δp + lift − fan_linear·v − fan_square·v|v| = linear·v + square·v|v|`.
+/// One zone of the core face, with air speed `v`: `Δp + lift − fan_linear·v − fan_square·v|v| = linear·v +
+/// square·v|v|`.
 #[derive(Clone, Copy, Debug)]
 pub struct Zone<N> {
     /// Open area, m².
@@ -33,18 +34,18 @@ pub struct Zone<N> {
     fan_square: N,
 }
 
-/// The air path in one condition, independent of the fan speed.
+/// The air path in one operating condition: the quantities that do not depend on the fan speed.
 #[derive(Clone, Copy, Debug)]
 pub struct AirWay<N> {
     fan: Fan<N>,
     curve: FanCurve<N>,
-    /// Pressure upstream of the grille, Pa.
+    /// Ram pressure upstream of the grille, Pa.
     ram: N,
-    /// Pressure loss of grille and exit over mass flow squared, Pa s²/kg².
+    /// Pressure loss of grille and exit divided by mass flow squared, Pa s²/kg².
     loss: N,
     /// The zones of the face.
     pub zones: [Zone<N>; ZONES],
-    /// Number of zones.
+    /// Number of zones in use.
     count: usize,
     /// Density of the ambient air, kg/m³.
     pub outer: N,
@@ -52,7 +53,7 @@ pub struct AirWay<N> {
     pub inner: N,
 }
 
-/// The equipment upstream of the core, zone by zone, if any.
+/// The equipment upstream of the core in each of the three zones; `None` where there is none.
 pub(super) fn fronts<N>(case: &Case<N>) -> [Option<&Front<N>>; 3] {
     [&case.front_1, &case.front_2, &case.front_3].map(Option::as_ref)
 }
@@ -60,17 +61,17 @@ pub(super) fn fronts<N>(case: &Case<N>) -> [Option<&Front<N>>; 3] {
 /// The airflow at one fan speed.
 #[derive(Clone, Copy, Debug)]
 pub struct Airflow<N> {
-    /// Mass flow, kg/s.
+    /// Mass flow through the fan, kg/s.
     pub mass: N,
-    /// Flow at the fan, m³/s.
+    /// Volume flow at the fan, m³/s.
     pub flow: N,
     /// Mass flow that auxiliary fans blow back through other zones of the face, kg/s.
     pub back: N,
     /// Pressure drop of the core, Pa.
     pub over_core: N,
-    /// Air speed at each zone of the face, m/s.
+    /// Air speed at each zone of the core face, m/s; negative if the air flows back out.
     pub speed: [N; ZONES],
-    /// Static pressure of the fan, Pa.
+    /// Static pressure rise of the fan, Pa.
     pub pressure: N,
     /// Torque of the fan, N m.
     pub torque: N,
@@ -191,7 +192,7 @@ impl<N: Real> AirWay<N> {
         fan - m * m.abs() * self.loss + self.ram
     }
 
-    /// Excess of the core's mass flow over `m`, kg/s.
+    /// Mass flow through the core minus the mass flow `m` through the fan, kg/s; zero when the two balance.
     fn surplus<M: Over<N>>(&self, omega: M, m: M) -> M {
         let dp = self.over_core(omega, m);
         let through = self
@@ -202,11 +203,12 @@ impl<N: Real> AirWay<N> {
         through * self.outer - m
     }
 
-    /// Mass flow of the fan, kg/s, at a speed `omega` (rad/s); the search starts at `near` (kg/rad).
+    /// Mass flow through the fan, kg/s, at a fan speed `omega` (rad/s); the search starts at `near` (kg/rad) times the
+    /// fan speed.
     ///
     /// As long as the fan's pressure curve is concave in flow, the core flow is a concave function of the fan flow, so
-    /// exactly one flow balances the two. Auxiliary fans may force air back through the rest of the face. The pressure
-    /// drop of the core then falls with the fan flow, and the solution is again unique.
+    /// exactly one flow balances the two. Auxiliary fans may blow air back out through the rest of the face. Even then
+    /// the pressure drop of the core falls as the fan flow rises, so the solution is still unique.
     fn mass<M: Over<N>>(&self, omega: M, near: f64) -> M {
         let (still, speed) = (self.still(), Dual64::from(omega.re()));
         let surplus = |m: Dual64| {
@@ -223,7 +225,7 @@ impl<N: Real> AirWay<N> {
             Dual64::new(flow, slope * dp.eps) * still.outer - m
         };
         let rated = self.per_rad() * speed.re;
-        // Only strong ram air or an auxiliary fan leads beyond twice the rated flow.
+        // Only strong ram air or an auxiliary fan can raise the flow above twice its rated value.
         let mut high = 2.0 * rated + still.outer * 0.1;
         let (scale, mut guess) = (high, (near * speed.re).max(0.1 * high));
         let root = loop {
@@ -240,7 +242,7 @@ impl<N: Real> AirWay<N> {
         }
     }
 
-    /// Mass flow of the rating point per fan speed, kg/rad.
+    /// Mass flow at the fan's rating point divided by the rated fan speed, kg/rad.
     fn per_rad(&self) -> f64 {
         (self.inner * self.curve.flow / self.fan.rated_speed).re()
     }
@@ -250,7 +252,8 @@ impl<N: Real> AirWay<N> {
         self.airflow_near(omega, self.per_rad())
     }
 
-    /// The airflow at fan speed `omega` (rad/s), with an estimate of the fan's mass flow per fan speed, kg/rad.
+    /// The airflow at fan speed `omega` (rad/s); the search starts at `near`, an estimate of mass flow divided by fan
+    /// speed (kg/rad).
     pub(super) fn airflow_near<M: Over<N>>(&self, omega: M, near: f64) -> Airflow<M> {
         let mass = self.mass(omega, near);
         let dp = self.over_core(omega, mass);
@@ -280,7 +283,8 @@ impl<N: Real> AirWay<N> {
     }
 }
 
-/// The fan load: from the air balance if the fan curve is known, else from the square law.
+/// The torque that the fan requires: from the air balance if the fan curve is known, else proportional to the square of
+/// speed.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct FanLoad<N> {
     square: SquareLoad<N>,
@@ -296,18 +300,18 @@ impl<N: Real> FanLoad<N> {
         }
     }
 
-    /// Torque over speed squared, N m s², from the square law.
+    /// Torque divided by fan speed squared, N m s², from the square law.
     pub fn factor(&self) -> f64 {
         self.square.factor.re()
     }
 
-    /// Starting value of the fan's mass flow per fan speed, kg/rad.
+    /// Starting value of the fan's mass flow divided by its speed, kg/rad.
     pub fn rated_air(&self) -> f64 {
         self.way.as_ref().map_or(0.0, AirWay::per_rad)
     }
 
-    /// Torque, N m, at `omega` (rad/s), and the fan's mass flow per fan speed, kg/rad; the search starts at `near`. The
-    /// torque must not fall with speed.
+    /// Fan torque, N m, at `omega` (rad/s), and the fan's mass flow divided by its speed, kg/rad; the search starts at
+    /// `near`. The torque must not fall with speed.
     pub fn torque<M: Over<N>>(&self, omega: M, near: f64) -> (M, f64) {
         let Some(way) = &self.way else {
             return (self.square.torque(omega), near);

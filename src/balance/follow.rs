@@ -1,8 +1,9 @@
-//! How the fan command follows the coolant temperature: upwards, downwards with hysteresis, and held in between.
+//! How the fan command follows the coolant temperature: it rises with the coolant, falls with hysteresis, and is held
+//! in between.
 
 use crate::part::FanControl;
 
-/// Rate above which the coolant temperature counts as rising or falling, K/s.
+/// Rate of change above which the coolant temperature counts as rising or falling, K/s.
 const MOVES: f64 = 1e-4;
 
 /// How the command follows the coolant temperature.
@@ -12,10 +13,10 @@ pub(super) enum Follow {
     Up,
     /// The command follows the falling coolant temperature, offset by the hysteresis.
     Down,
-    /// The command is held while the coolant is between two temperatures.
+    /// The command is held at `asked` while the coolant temperature is between `low` and `high` (K).
     Stands { asked: f64, low: f64, high: f64 },
-    /// The coolant has left the band in which the command is held, and the delay is running: `until` is its end, `up`
-    /// whether the coolant left upwards.
+    /// The coolant temperature has left the band from `low` to `high` (K), and the command is still held until the
+    /// delay ends at time `until` (s); `up` is true if the temperature rose above the band.
     Waits {
         asked: f64,
         low: f64,
@@ -26,7 +27,7 @@ pub(super) enum Follow {
 }
 
 impl Follow {
-    /// Fan command at a coolant temperature `t`, K.
+    /// Fan command, 0 to 1, at a coolant temperature `t` (K).
     pub fn asks(self, control: &FanControl, t: f64) -> f64 {
         match self {
             Follow::Up => control.ramp(t),
@@ -35,7 +36,7 @@ impl Follow {
         }
     }
 
-    /// Holds the command from now on, with the coolant at `t` (K).
+    /// The state in which the command is held from now on, with the coolant at `t` (K).
     pub fn stand(self, control: &FanControl, t: f64) -> Follow {
         let asked = self.asks(control, t);
         let turned = match self {
@@ -55,8 +56,8 @@ impl Follow {
     }
 }
 
-/// Whether the coolant temperature, changing at a rate (K/s), has reversed relative to the direction in which the
-/// command follows it.
+/// Whether the coolant temperature, which changes at `rate` (K/s), now moves against the direction in which the command
+/// follows it.
 pub(super) fn turned(way: Option<Follow>, rate: f64) -> bool {
     match way {
         Some(Follow::Up) => rate < -MOVES,

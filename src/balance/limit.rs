@@ -3,9 +3,9 @@
 /// What limits the fan speed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Limit {
-    /// The whole displacement of the pump goes to the motor.
+    /// The pump's full displacement flow goes to the motor.
     Displacement,
-    /// The pump's inlet is starved.
+    /// The suction side cannot fill the pump's chambers completely.
     Inlet,
     /// The flow regulator holds the flow.
     Regulator,
@@ -22,7 +22,7 @@ pub enum Limit {
 }
 
 impl Limit {
-    /// All limits in order of precedence: if two act, the later one is reported.
+    /// All limits in ascending order of precedence: if two act at once, the later one in this list is reported.
     pub const ALL: [Limit; 8] = [
         Limit::Displacement,
         Limit::Inlet,
@@ -62,7 +62,7 @@ impl Limit {
         }
     }
 
-    /// Meaning of the limit, worded to follow "the fan's speed is limited by".
+    /// The limit in words that complete the sentence "the fan's speed is limited by …".
     pub fn words(self) -> &'static str {
         match self {
             Limit::Displacement => "the pump's displacement at this engine speed",

@@ -1,4 +1,4 @@
-//! Combines the parts: computes the state of a case.
+//! Computes the state of a case: the balances of oil flow, airflow and heat over all parts of the machine.
 
 mod air;
 mod budget;

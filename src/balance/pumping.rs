@@ -1,4 +1,4 @@
-//! The pump side of the circuit: suction and filling, the belt, and the pump's delivery versus pressure.
+//! The pump side of the circuit: suction line, filling of the pump, belt, and delivery as a function of pressure.
 
 use super::ready::{Bound, Point, Ready};
 use crate::fluid::oil::OilNow;
@@ -18,14 +18,17 @@ pub(super) struct Suction<N> {
     rho: N,
     /// Pressure in the reservoir, Pa absolute.
     pub tank: N,
-    /// Pressure at which the oil releases its air, Pa absolute: below it no pressure is left to fill the chambers.
+    /// Pressure at which the oil releases its air, Pa absolute; at or below it, no pressure is available to fill the
+    /// chambers.
     release: N,
-    /// Pressure above the air release pressure that is needed to fill the chambers, over the flow squared, Pa s²/m⁶.
+    /// Pressure, in excess of the air release pressure, that is needed to fill the chambers, divided by the flow
+    /// squared, Pa s²/m⁶.
     port: N,
 }
 
 impl<N: Real> Suction<N> {
-    /// The suction path of a case, with its oil and density, at an air pressure (Pa absolute).
+    /// The suction path of a case, for a given oil of density `rho` and an ambient air pressure `atmosphere` (Pa
+    /// absolute).
     pub fn of(case: &Case<N>, oil: &OilNow<N>, rho: N, atmosphere: N) -> Self {
         let (pump, release) = (&case.pump, oil.air_release);
         let rated = pump.displacement * pump.fill_speed;
@@ -53,20 +56,20 @@ impl<N: Real> Suction<N> {
         }
     }
 
-    /// Pressure at the pump inlet, Pa absolute, at a suction hose flow of `q` (m³/s).
+    /// Pressure at the pump inlet, Pa absolute, with a flow `q` (m³/s) through the suction hose.
     pub fn inlet<M: Over<N>>(&self, q: M) -> M {
         let screen = self.screen.as_ref();
         let screen = screen.map_or(M::from(0.0), |s| s.drop(q, self.nu * self.rho));
         -(self.line.drop(q, M::still(self.nu), self.rho) + screen) + self.tank
     }
 
-    /// Inlet pressure in excess of the pressure needed for filling, Pa. The excess falls with flow, and is zero at the
-    /// flow of a starved pump.
+    /// Inlet pressure minus the pressure needed to fill the chambers, Pa. It falls with increasing flow and is zero at
+    /// the flow of a starved pump.
     fn spare<M: Over<N>>(&self, q: M) -> M {
         self.inlet(q) - self.release - q * q * self.port
     }
 
-    /// The maximum flow of the suction path, m³/s; `None` if that is more than `most`.
+    /// The maximum flow that the suction path allows, m³/s; `None` if the path allows more than `most` (m³/s).
     pub fn limit(&self, most: f64) -> Option<N> {
         let still = self.still();
         let full = still.spare(Dual64::new(most, 1.0));
@@ -77,7 +80,7 @@ impl<N: Real> Suction<N> {
         if whole <= 0.0 {
             return Some(N::from(0.0));
         }
-        // The pressure loss is a power of the flow.
+        // The starting value takes the pressure loss as proportional to a power of the flow.
         let spent = whole - full.re;
         let power = -full.eps * most / spent;
         let start = most * (whole / spent).powf(power.recip());
@@ -91,10 +94,10 @@ impl<N: Real> Suction<N> {
     }
 }
 
-/// The pump at one outlet pressure.
+/// The operating state of the pump at one outlet pressure.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Pumped<N> {
-    /// Flow in the suction hose at inlet pressure, m³/s.
+    /// Volume flow in the suction hose, measured at inlet pressure, m³/s.
     pub hose: N,
     /// Pressure at the pump inlet, Pa absolute.
     pub inlet: N,
@@ -103,13 +106,14 @@ pub(super) struct Pumped<N> {
     /// The regulator's internal pressure drop, Pa.
     pub regulator_drop: N,
     pub slip: N,
-    /// Pump speed, rad/s; with a single limit alone it may exceed the speed that the engine provides.
+    /// Pump speed, rad/s; it may exceed the speed that the engine provides if the circuit is computed with a single
+    /// limit.
     pub speed: N,
     /// Volume flow swept by the pump's chambers, m³/s.
     pub swept: N,
-    /// Fraction of the swept volume that remains at outlet pressure, after the free air is compressed.
+    /// Fraction of the swept volume that remains at outlet pressure after the free air in the oil is compressed.
     pub liquid: N,
-    /// Flow the pump would deliver with all chambers filled and no other limit, m³/s.
+    /// Flow that the pump would deliver with all chambers filled and without any other limit, m³/s.
     pub displaced: N,
     /// Flow delivered by the pump, m³/s.
     pub flow: N,
@@ -118,7 +122,8 @@ pub(super) struct Pumped<N> {
 }
 
 impl<N: Real> Ready<'_, N> {
-    /// Fraction of a volume at inlet pressure that remains at outlet pressure, both Pa absolute.
+    /// Fraction of a volume of oil at inlet pressure that remains after compression to outlet pressure, both Pa
+    /// absolute.
     fn liquid<M: Over<N>>(&self, inlet: M, outlet: M) -> M {
         if self.air.re() <= 0.0 && !carries::<N>() {
             return M::from(1.0);
@@ -126,11 +131,11 @@ impl<N: Real> Ready<'_, N> {
         free_air::liquid_share(self.air, inlet, outlet)
     }
 
-    /// Flow in the suction hose, m³/s at inlet pressure, if a flow `leaves` (m³/s) leaves the pump at an outlet
-    /// pressure, Pa gauge; for a starved pump, the maximum flow.
+    /// Flow in the suction hose, m³/s at inlet pressure, when the pump delivers a flow `leaves` (m³/s) at a gauge
+    /// pressure `outlet` (Pa); for a starved pump, the maximum flow of the hose.
     fn hose<M: Over<N>>(&self, outlet: M, leaves: M) -> M {
         let (leaves, outlet) = (positive(leaves), outlet + self.atmosphere);
-        // Without a limit the hose may carry the whole swept flow, plus a margin for rounding.
+        // If the suction path sets no limit, the hose may carry the whole swept flow, plus a margin for rounding.
         let most = self
             .inlet_bound
             .unwrap_or(self.case.pump.displacement * self.pump_speed * (1.0 + 1e-9));
@@ -154,12 +159,13 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The pump at an outlet pressure, Pa gauge, when a flow `asked` (m³/s) is demanded.
+    /// The state of the pump at a gauge pressure `outlet` (Pa) when the circuit demands a flow `asked` (m³/s).
     pub(super) fn pumped<M: Over<N>>(&self, outlet: M, asked: M, bound: Bound) -> Pumped<M> {
         self.at_hose_flow(self.hose(outlet, asked), outlet, asked, bound)
     }
 
-    /// The pump at a given flow in the suction hose, m³/s, with `delivered` (m³/s) flowing through the regulator.
+    /// The state of the pump at a flow `hose` (m³/s) in the suction hose, with a flow `delivered` (m³/s) through the
+    /// regulator.
     fn at_hose_flow<M: Over<N>>(
         &self,
         hose: M,
@@ -212,8 +218,8 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The maximum speed, rad/s, at which the belt can drive the pump against a pressure difference, Pa; extrapolated
-    /// beyond the pump speed where the belt does not slip.
+    /// The maximum speed, rad/s, at which the belt can drive the pump against a pressure difference `drop` (Pa); where
+    /// the belt does not slip, it is extrapolated beyond the actual pump speed.
     fn belt_speed<M: Over<N>>(&self, drop: M) -> M {
         let (pump, full) = (&self.case.pump, self.pump_speed);
         match &self.case.belt {
@@ -228,8 +234,8 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The regulator's internal pressure drop, Pa, at a flow through it, m³/s; constant (set by its spring) from the
-    /// regulated flow upwards.
+    /// The regulator's internal pressure drop, Pa, at a flow `q` (m³/s) through it; above the regulated flow, the
+    /// spring keeps it constant.
     fn regulator_drop<M: Over<N>>(&self, q: M) -> M {
         match (&self.case.regulator, self.regulated) {
             (Some(r), Some(most)) => {
@@ -240,13 +246,14 @@ impl<N: Real> Ready<'_, N> {
         }
     }
 
-    /// The pump's actual suction at a balanced point; a flow set by a limit is taken from that limit. If the regulator
-    /// bypasses oil to the reservoir, the suction hose also carries the bypassed flow, which the balance does not
-    /// compute: it then carries the maximum flow that belt, displacement and filling allow.
+    /// The pump with its actual suction flow, for a balanced circuit; if the pump is starved, that flow is the limit of
+    /// the suction path. If the regulator bypasses oil to the reservoir, the suction hose also carries this oil, which
+    /// the balance does not compute: its flow is then the maximum that belt, displacement and filling allow.
     pub(super) fn actual_suction<M: Over<N>>(&self, point: &Point<M>) -> Pumped<M> {
         let outlet = point.outlet;
         let regulated = self.regulated.filter(|q| point.pump.flow.re() >= q.re());
-        // The flow offered to the regulator is taken as twice the regulated flow, so that its spring drop is full.
+        // While it regulates, the regulator is evaluated at twice the regulated flow, so that its pressure drop has the
+        // full value set by the spring.
         let through = regulated.map_or(point.asked(), |q| M::still(q * 2.0));
         let bound = self.inlet_bound.filter(|_| point.pump.starved);
         let hose = bound.map_or(point.pump.hose, M::still);
@@ -278,7 +285,7 @@ impl<N: Real> Ready<'_, N> {
                 let q = M::from(root.x);
                 let at = self.at_hose_flow(q, outlet, through, Bound::Least);
                 let over = at.displaced - q * at.liquid;
-                // The slope is computed at the root itself, because the slope from the search belongs to a nearby
+                // The slope is computed anew at the root, because the one from the search was computed at a nearby
                 // point.
                 let slope = left(Dual64::new(root.x, 1.0)).eps;
                 (settle(root.x, slope, over), false)

@@ -1,4 +1,4 @@
-//! Rates of temperature change of all bodies that store heat at one moment, with fan and air in quasi-steady state.
+//! Rates of temperature change at one moment for all bodies that store heat; fan and air are in quasi-steady state.
 
 use super::budget::{Bodies, Budget, Drive, Parts, Passing, missing};
 use super::heat::Warm;
@@ -14,50 +14,49 @@ use std::cell::Cell;
 /// Specific heat of oil, J/(kg K) *(common practice, no source)*.
 const OIL_HEAT: f64 = 2000.0;
 
-/// Temperature at which the coolant's heat capacity is evaluated, K; the heat capacity varies by 4 % between 0 and 100
-/// °C.
+/// Temperature at which the coolant's heat capacity is evaluated, K; it varies by only 4 % between 0 and 100 °C.
 const COOLANT_AT: f64 = celsius(90.0);
 
 /// Convergence limit of the air temperature downstream of the core, K.
 const AIR_SETTLED: f64 = 1e-3;
 
-/// Convergence limit of the air temperature with which the oil circuit is solved, K; the effect on the fan speed is
-/// 0.005 %.
+/// Convergence limit of the air temperature for which the oil circuit is solved, K; it affects the fan speed by 0.005
+/// %.
 const CIRCUIT_SETTLED: f64 = 0.03;
 
-/// Excess temperature of the core over ambient, K, above which it provides the first guess of the air temperature
-/// downstream.
+/// Temperature difference between core and ambient air, K, above which the first guess of the air temperature
+/// downstream is derived from that difference.
 const SOME_EXCESS: f64 = 5.0;
 
-/// Heat capacity flow, W/K, of ambient air that drifts in downstream of the core without forced airflow: about a gram a
-/// second *(engineering assumption; it lets this air cool to ambient temperature when the fan stops, and avoids a step
-/// when the fan starts)*.
+/// Heat capacity flow, W/K, of the ambient air that drifts in downstream of the core if there is no forced airflow:
+/// about one gram per second *(engineering assumption; the air there can thus cool to ambient temperature when the fan
+/// stops, without a step when the fan starts)*.
 const DRIFT: f64 = 1.0;
 
-/// Maximum number of iterations for the air temperature.
+/// Maximum number of iterations that solve for the air temperature.
 const ROUNDS: usize = 40;
 
-/// The state variables: temperatures of fast metal, coolant, core, oil and slow metal, then heat in and heat out, both
-/// divided by the total heat capacity.
+/// The state variables of the integration: temperatures of fast engine metal, coolant, core, oil and slow engine metal,
+/// then heat supplied and heat carried away since the start, both divided by the total heat capacity.
 pub(super) type Y = SVector<f64, 7>;
 
 /// Temperatures of the bodies that store heat, K.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stored {
-    /// Temperature of the engine metal with the fast response.
+    /// Temperature of the engine metal that responds fast.
     pub metal: f64,
-    /// Temperature of the engine metal with the slow response.
+    /// Temperature of the engine metal that responds slowly.
     pub slow: f64,
-    /// Temperature of the coolant on the engine's side.
+    /// Temperature of the coolant in the engine.
     pub coolant: f64,
-    /// Temperature of the core with the coolant inside.
+    /// Temperature of the core and the coolant inside it.
     pub core: f64,
-    /// Temperature of the oil and the metal that warms with the oil.
+    /// Temperature of the oil and of the metal that warms up with it.
     pub oil: f64,
 }
 
 impl Stored {
-    /// All bodies at one temperature.
+    /// The state with all bodies at temperature `t` (K).
     pub fn even(t: f64) -> Self {
         Self {
             metal: t,
@@ -68,7 +67,7 @@ impl Stored {
         }
     }
 
-    /// The temperatures of a steady state.
+    /// The temperatures of all bodies in a steady state; `None` if a part needed for the heat balance is missing.
     pub fn settled(warm: &Warm) -> Option<Self> {
         let drive = Drive {
             omega: warm.fan_speed,
@@ -77,7 +76,7 @@ impl Stored {
             air: warm.operating.air,
         };
         let b = &warm.budget;
-        // The heat transfer of the core does not depend on its temperature.
+        // Any core temperature may be given here, because the conductances of the core do not depend on it.
         let bodies = Bodies {
             metal: b.metal_temp,
             core: b.coolant_temp,
@@ -95,18 +94,18 @@ impl Stored {
     }
 }
 
-/// Heat capacities, J/K.
+/// Heat capacities of the bodies that store heat, J/K.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Capacities {
-    /// Heat capacity of the engine metal with the fast response.
+    /// Heat capacity of the engine metal that responds fast.
     pub metal: f64,
-    /// Heat capacity of the engine metal with the slow response.
+    /// Heat capacity of the engine metal that responds slowly.
     pub slow: f64,
-    /// Heat capacity of the coolant on the engine's side.
+    /// Heat capacity of the coolant in the engine.
     pub coolant: f64,
-    /// Heat capacity of the core with the coolant inside.
+    /// Heat capacity of the core and the coolant inside it.
     pub core: f64,
-    /// Heat capacity of the oil and the metal that warms with the oil.
+    /// Heat capacity of the oil and of the metal that warms up with it.
     pub oil: f64,
 }
 
@@ -137,18 +136,18 @@ impl Capacities {
     }
 }
 
-/// A moment of a trip.
+/// The state of the machine at one moment of a trip.
 #[derive(Clone, Copy, Debug)]
 pub struct Moment {
     /// Time, s.
     pub time: f64,
     /// Temperatures of the bodies that store heat.
     pub stored: Stored,
-    /// The condition, with the requested command.
+    /// The operating condition, with the command that is requested of the valve.
     pub now: Condition,
     /// Fan speed, rad/s.
     pub fan_speed: f64,
-    /// The command that reaches the valve.
+    /// The command that takes effect at the valve.
     pub command: f64,
     /// What limits the fan speed.
     pub limit: Limit,
@@ -160,17 +159,18 @@ pub struct Moment {
 #[derive(Clone, Copy, Debug)]
 struct Near {
     omega: f64,
-    /// Mass flow per fan speed, kg/rad.
+    /// Mass flow of air divided by fan speed, kg/rad.
     drawn: f64,
-    /// Air temperature, K.
+    /// Air temperature downstream of the core, K.
     air: f64,
-    /// Air temperature rise above ambient, as a fraction of the core's; NaN if the core is near ambient temperature.
+    /// Temperature rise of that air above ambient, as a fraction of the core's; NaN if the core is near ambient
+    /// temperature.
     share: f64,
-    /// Slope of the air's heat residual with respect to its temperature, divided by its heat capacity flow.
+    /// Derivative of the air's heat residual with respect to its temperature, divided by the air's heat capacity flow.
     slope: f64,
 }
 
-/// The machine's rates of change.
+/// Computes the rates of change of the temperatures during a trip.
 pub(super) struct Rates<'a> {
     pub case: &'a Case,
     pub parts: Parts<'a, f64>,
@@ -183,7 +183,7 @@ pub(super) struct Rates<'a> {
 }
 
 impl<'a> Rates<'a> {
-    /// The rates of a machine that starts at given temperatures.
+    /// Prepares the computation for a machine that starts at given temperatures.
     pub fn new(case: &'a Case, start: &Stored) -> Result<Self, Trouble> {
         Ok(Self {
             case,
@@ -204,7 +204,7 @@ impl<'a> Rates<'a> {
 
     /// Computes a moment of the trip: the state for a given time, condition and set of temperatures.
     pub fn moment(&self, time: f64, now: &Condition, stored: Stored) -> Result<Moment, Trouble> {
-        // A new interval of integration begins at the state in which the previous one ended.
+        // The state is reused if a new interval of integration begins where the previous one ended.
         if let Some(last) = self.last.get().filter(|m| m.stored == stored)
             && last.now
                 == (Condition {
@@ -261,7 +261,7 @@ impl<'a> Rates<'a> {
         Err(unsettled())
     }
 
-    /// The heat flows with the air temperature downstream of the core in quasi-steady state, for an unchanged oil
+    /// The heat flows after solving for the quasi-steady air temperature downstream of the core, for an unchanged oil
     /// circuit.
     fn settled(
         &self,
@@ -299,7 +299,7 @@ impl<'a> Rates<'a> {
         Err(unsettled())
     }
 
-    /// The rates of temperature change at a moment.
+    /// The rates of change of all state variables at a moment.
     pub fn along(&self, moment: &Moment) -> Y {
         let (b, s, c) = (&moment.budget, &moment.stored, &self.capacities);
         let engine = self.parts.engine;
@@ -320,13 +320,13 @@ impl<'a> Rates<'a> {
     }
 }
 
-/// Heat capacity flow, W/K, of ambient air that drifts in downstream of the core, in addition to a forced `flow` (W/K):
-/// [`DRIFT`] without forced airflow, next to nothing with it.
+/// Heat capacity flow, W/K, of the ambient air that drifts in downstream of the core in addition to a forced `flow`
+/// (W/K): [`DRIFT`] without forced airflow, almost zero with it.
 fn drifting(flow: f64) -> f64 {
     DRIFT * DRIFT / (DRIFT + flow)
 }
 
-/// Heat carried away by the ambient air that drifts in, W.
+/// Heat flow carried away by the ambient air that drifts in, W.
 fn drift(b: &Budget) -> f64 {
     drifting(b.air_capacity_flow) * (b.air_temp - b.ambient)
 }
@@ -339,7 +339,7 @@ fn unsettled() -> Trouble {
     .hint("check for an input far outside its usual range")
 }
 
-/// The temperatures among the state variables.
+/// The temperatures contained in the state variables.
 pub(super) fn stored(y: &Y) -> Stored {
     Stored {
         metal: y[0],
@@ -386,8 +386,8 @@ mod tests {
         (now, stored)
     }
 
-    /// Stop-and-go: the result for a state does not depend on earlier results, and with the engine off in still air
-    /// nothing flows.
+    /// In stop-and-go driving, the result for a state does not depend on earlier results; with the engine off in still
+    /// air, all flows are zero.
     #[test]
     fn stop_and_start_has_one_answer() {
         let mut random = ChaCha8Rng::seed_from_u64(19);

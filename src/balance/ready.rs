@@ -1,4 +1,4 @@
-//! The quantities of a case that do not depend on fan speed, and the circuit at one fan speed.
+//! The quantities of a case that do not depend on fan speed, and the oil circuit evaluated at one fan speed.
 
 use super::air::FanLoad;
 use super::pumping::{Pumped, Suction};
@@ -10,7 +10,7 @@ use crate::law::torque_loss_wilson_1950::drag_viscosity;
 use crate::model::Case;
 use crate::numeric::{Over, Real, greater, lesser, positive};
 
-/// Quantities that are independent of the fan speed.
+/// Quantities of the oil circuit that do not depend on the fan speed, computed once for a case.
 #[derive(Clone, Copy, Debug)]
 pub struct Ready<'a, N> {
     pub(super) case: &'a Case<N>,
@@ -31,7 +31,7 @@ pub struct Ready<'a, N> {
     /// The regulated flow, m³/s.
     pub(super) regulated: Option<N>,
     pub(super) suction: Suction<N>,
-    /// The suction path in plain numbers, without derivatives.
+    /// The suction path as plain numbers, without derivatives.
     pub(super) still_suction: Suction<f64>,
     /// The maximum flow of the suction hose, m³/s, if less than the flow swept by the pump's chambers.
     pub(super) inlet_bound: Option<N>,
@@ -47,7 +47,7 @@ pub struct Ready<'a, N> {
     pub(super) motor_gap: N,
 }
 
-/// Which limit of the pump's flow applies: the smallest, or one alone.
+/// Which limit on the pump's flow is applied: the smallest of all (`Least`), or a single one.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Bound {
     Least,
@@ -63,14 +63,14 @@ pub(super) enum Port<N> {
     /// Real valve: open above its cracking pressure.
     Real,
     Shut,
-    /// Open-valve characteristic, extended to negative flow below cracking pressure; the lines do not carry negative
-    /// flow.
+    /// The characteristic of the open valve, extended below cracking pressure, where the flow is negative; the lines do
+    /// not carry this negative flow.
     Open,
     Given(N),
 }
 
 impl<N: Real> Port<N> {
-    /// Flow through the port, m³/s; `open` is the open-valve characteristic, negative below cracking pressure.
+    /// Flow through the valve, m³/s; `open` gives the open-valve characteristic, negative below cracking pressure.
     fn passes(self, open: impl FnOnce() -> N) -> N {
         match self {
             Port::Real => positive(open()),
@@ -81,7 +81,7 @@ impl<N: Real> Port<N> {
     }
 }
 
-/// How the circuit is modelled: complete, or with a single limit alone.
+/// How the circuit is modelled: with all limits, or with a single one.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct View<N> {
     pub bound: Bound,
@@ -89,17 +89,18 @@ pub(super) struct View<N> {
     pub relief: Port<N>,
 }
 
-/// The state of the fan side of the circuit: speed, motor pressure difference, and back-pressure of the steering.
+/// The state of the fan side of the circuit: fan speed and torque, pressure difference across the motor, and the state
+/// of the steering.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct FanSide<N> {
     pub omega: N,
     pub torque: N,
     pub motor_drop: N,
-    /// Fraction of the steering's pressure that has built up: 1 with oil flowing.
+    /// Fraction of the steering's full pressure that has built up; 1 while oil flows.
     pub steering: N,
-    /// Flow of the priority steering.
+    /// Flow to the priority steering.
     pub first_flow: N,
-    /// Estimate of the fan's mass flow per fan speed, kg/rad, as a starting value at nearby speeds.
+    /// The fan's mass flow of air divided by its speed, kg/rad: a starting value at nearby speeds.
     pub air: f64,
 }
 
@@ -109,7 +110,7 @@ pub(super) struct Point<N> {
     pub fan: FanSide<N>,
     pub motor_flow: N,
     pub motor_slip: N,
-    /// Flow through the anti-cavitation check valve in parallel with the motor; it is subtracted in `motor_flow`.
+    /// Flow through the anti-cavitation check valve in parallel with the motor; `motor_flow` is net of this flow.
     pub check_flow: N,
     pub valve_drop: N,
     pub valve_flow: N,
@@ -117,25 +118,25 @@ pub(super) struct Point<N> {
     pub line_flow: N,
     pub supply_drop: N,
     pub return_side: ReturnSide<N>,
-    /// Pressure of the fan branch at the pump.
+    /// Pressure that the fan branch requires at the pump.
     pub fan_path: N,
     /// Pressure at the pump outlet.
     pub outlet: N,
     pub relief_flow: N,
-    /// Flow of the priority steering.
+    /// Flow to the priority steering.
     pub first_flow: N,
     pub pump: Pumped<N>,
-    /// Residual flow: zero at the balance.
+    /// Flow delivered minus flow demanded; zero when the circuit is balanced.
     pub residual: N,
 }
 
 impl<N: Real> Point<N> {
-    /// Flow demanded of the pump, m³/s.
+    /// Flow that the circuit demands of the pump, m³/s.
     pub fn asked(&self) -> N {
         self.first_flow + self.valve_flow + self.relief_flow + self.motor_flow
     }
 
-    /// The value `x` if the pump turns; zero if the pump is stopped.
+    /// Returns `x` while the pump turns, zero if it is stopped.
     pub fn while_pumping(&self, x: N) -> N {
         if self.pump.speed.re() > 0.0 {
             x
@@ -200,7 +201,7 @@ impl<'a, N: Real> Ready<'a, N> {
         ready
     }
 
-    /// Limits the flow of the suction hose to its maximum, if that is less than `most` (m³/s).
+    /// Sets the flow limit of the suction hose, if that limit is less than `most` (m³/s).
     pub(super) fn bound_inlet(&mut self, most: f64) {
         self.inlet_bound = self.suction.limit(most);
         self.starved_inlet = self
@@ -218,12 +219,13 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// The fan running at `omega`, rad/s.
+    /// The fan side with the fan running at `omega` (rad/s).
     pub(super) fn running<M: Over<N>>(&self, omega: M) -> FanSide<M> {
         self.running_near(omega, self.load.rated_air())
     }
 
-    /// The fan running at `omega`, rad/s, with an estimate of its mass flow per fan speed, kg/rad.
+    /// The fan side with the fan running at `omega` (rad/s); `air` estimates its mass flow divided by its speed,
+    /// kg/rad.
     pub(super) fn running_near<M: Over<N>>(&self, omega: M, air: f64) -> FanSide<M> {
         let (torque, air) = self.load.torque(omega, air);
         let motor_drop = self
@@ -240,7 +242,7 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// Flow of the priority steering, m³/s; zero without priority.
+    /// Flow to the priority steering, m³/s; zero if the steering has no priority.
     pub(super) fn first_flow(&self) -> N {
         match &self.case.steering {
             Some(s) if self.case.shape.steering_first => s.flow,
@@ -248,8 +250,8 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// The fan stopped, with no pressure difference at the motor; the steering has full pressure but only a reduced
-    /// flow `first_flow`, m³/s.
+    /// The fan side with the fan stopped and no pressure difference across the motor; the steering has full pressure
+    /// but only a reduced flow `first_flow` (m³/s).
     pub(super) fn short<M: Over<N>>(&self, first_flow: M) -> FanSide<M> {
         FanSide {
             first_flow,
@@ -257,9 +259,9 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// The fan stopped. From `rise` = −1 to 0 the steering's pressure builds up, without flow to the steering yet; from
-    /// 0 to 1 the motor's pressure difference builds up to its starting value. Both are quadratic in `rise`, because
-    /// leaks are proportional to the square root of pressure.
+    /// The fan side with the fan stopped. From `rise` = −1 to 0 the pressure of the steering builds up (quadratically),
+    /// still without flow to it; from 0 to 1 the pressure difference across the motor builds up to its starting value
+    /// (to the fourth power). These powers are used because leaks can be proportional to the square root of pressure.
     pub(super) fn standing<M: Over<N>>(&self, rise: M) -> FanSide<M> {
         let zero = M::from(0.0);
         let (torque, air) = self.load.torque(zero, self.load.rated_air());
@@ -301,13 +303,13 @@ impl<'a, N: Real> Ready<'a, N> {
         } else {
             zero
         };
-        // If the check valve carries more flow than the motor takes, no flow passes through the lines.
+        // If the check valve carries more flow than the motor takes, no flow passes through supply and return line.
         let line_flow = positive(motor_flow) + positive(spilled);
         let return_side = self.return_side(line_flow, fan.steering);
         let supply_drop =
             case.supply
                 .drop(line_flow, self.lines_oil.nu_at(positive(motor_drop)), rho);
-        // The pressure cannot fall below vacuum, however much flow a fan-driven motor draws.
+        // The pressure cannot fall below vacuum, however much oil a motor driven by the fan draws.
         let fan_path = greater(
             return_side.pressure + motor_drop + supply_drop,
             M::still(self.atmosphere * -0.9),
@@ -347,14 +349,15 @@ impl<'a, N: Real> Ready<'a, N> {
         }
     }
 
-    /// Flow through the control valve, m³/s, at a pressure difference, Pa, including its leakage when closed.
+    /// Flow through the control valve, m³/s, at a pressure difference `drop` (Pa), including its leakage when closed.
     fn valve_flow<M: Over<N>>(&self, drop: M, port: Port<M>) -> M {
         let valve = &self.case.valve;
         port.passes(|| valve.open_flow(drop, self.opens_at))
             + valve.leak_flow(positive(drop), self.rho)
     }
 
-    /// The pressure drops from the motor to the reservoir at a flow, m³/s, with a fraction of the steering's pressure.
+    /// The pressure drops from motor to reservoir at a flow `flow` (m³/s); `steering` is the fraction of the steering's
+    /// full pressure.
     fn return_side<M: Over<N>>(&self, flow: M, steering: M) -> ReturnSide<M> {
         let case = self.case;
         let (nu, rho, zero) = (self.lines_oil.nu, self.rho, M::from(0.0));

@@ -1,4 +1,4 @@
-//! Derivatives of a steady state of the heat balance with respect to its inputs.
+//! Derivatives of a steady state of the heat balance with respect to the machine's inputs.
 
 use super::heat::{Asked, Balance, Find, Warm};
 use super::state::{State, Turning};
@@ -6,7 +6,7 @@ use crate::model::Case;
 use crate::numeric::Real;
 use nalgebra::Matrix3;
 
-/// Derivatives of a steady state with respect to its inputs, by the implicit function theorem.
+/// Derivatives of a steady state with respect to the machine's inputs, by the implicit function theorem.
 #[derive(Clone, Copy, Debug)]
 pub struct Tangent {
     asked: Asked,
@@ -20,7 +20,8 @@ pub struct Tangent {
 }
 
 impl Warm {
-    /// The derivatives of this state for the same settings; `None` if the state is not steady.
+    /// The derivatives at this state; `asked` must be the settings that it was computed with. `None` if the state is
+    /// not steady.
     pub fn tangent(&self, asked: Asked) -> Option<Tangent> {
         let b = &self.budget;
         let first = match asked.find {
@@ -43,8 +44,8 @@ impl Warm {
 }
 
 impl Tangent {
-    /// The first unknown (coolant or ambient temperature), the oil and air temperatures, and the coolant's return
-    /// temperature, with their derivatives in the direction that `case` carries; the values are those of the solution.
+    /// The first unknown (coolant or ambient temperature), the oil, air and coolant return temperatures, with their
+    /// derivatives in the direction given by the derivative parts of `case`. The values are those of the steady state.
     pub fn along<N: Real>(&self, case: &Case<N>) -> Option<[N; 4]> {
         let balance = self.balance();
         let here = balance.along(case, &self.turning, self.x.map(N::from))?;
@@ -59,8 +60,8 @@ impl Tangent {
     }
 
     /// The case at its steady temperatures and command, the state of its oil circuit, and the coolant temperature, each
-    /// with its total derivative in the direction that `case` carries; the coolant temperature must be the unknown that
-    /// was solved for.
+    /// with its total derivative in the direction given by the derivative parts of `case`. The steady state must have
+    /// been solved for the coolant temperature.
     pub fn state<N: Real>(&self, case: &Case<N>) -> Option<(Case<N>, State<N>, N)> {
         let [first, oil, air, _] = self.along(case)?;
         let (there, coolant) = self.balance().set(*case, [first, oil, air]);

@@ -1,4 +1,4 @@
-//! Machine, oil and condition: the fields common to most questions.
+//! The fields common to most questions: machine, oil and operating condition.
 
 use super::field::{Field, Group, Takes, Usual};
 use super::values::{Intake, Values};
@@ -7,7 +7,7 @@ use crate::input;
 use crate::model::{Ask, Case, Condition, Setup};
 use crate::trouble::{Trouble, Troubles};
 
-/// The declaration of an input of the condition; an unknown key does not compile.
+/// The declaration of the operating-condition input with a given key; an unknown key does not compile.
 pub const fn declared(key: &str) -> &'static input::Field {
     let fields = Condition::<f64>::FIELDS;
     let mut k = 0;
@@ -17,7 +17,7 @@ pub const fn declared(key: &str) -> &'static input::Field {
     &fields[k]
 }
 
-/// The value type of a field that is an input of the condition, with words allowed instead of a number.
+/// The value type of a field for an operating-condition input; `words` are accepted instead of a number.
 pub const fn condition(key: &str, words: &'static [&'static str]) -> Takes {
     let input = declared(key);
     Takes::Quantity(input.kind, input.low, input.high, words)
@@ -33,25 +33,25 @@ const fn same(a: &str, b: &str) -> bool {
     k == a.len() && k == b.len()
 }
 
-/// The machine.
+/// Field for the machine.
 pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")
     .help("light-truck, car, bus, off-road, or the path of a machine file or of a notebook.")
     .required()
     .by_place();
 
-/// The oil.
+/// Field for the oil.
 pub const OIL: Field = Field::new("oil", Takes::Oil, "Oil")
     .help("A name from the library, the path of an oil file, or the values of a data sheet.")
     .example("40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3")
     .else_words("the machine's usual oil");
 
-/// Oil temperature.
+/// Field for the oil temperature.
 pub const OIL_TEMP: Field = Field::new("oil_temp", condition("oil_temp", &[]), "Oil temperature")
     .help("With its unit: 80 C, 175 F.")
     .example("80 C")
     .else_words("the machine's usual");
 
-/// Engine speed.
+/// Field for the engine speed.
 pub const ENGINE_SPEED: Field = Field::new(
     "engine_speed",
     condition("engine_speed", &["idle", "raised", "full"]),
@@ -61,7 +61,7 @@ pub const ENGINE_SPEED: Field = Field::new(
 .example("700 rpm")
 .else_words("idle");
 
-/// The command of the control.
+/// Field for the fan command.
 pub const COMMAND: Field = Field::new(
     "command",
     condition("command", &["full", "least"]),
@@ -74,7 +74,7 @@ pub const COMMAND: Field = Field::new(
 /// The word for a command set by the fan control.
 pub const AUTOMATIC: &str = "automatic";
 
-/// The command of the control, where the fan control may set it.
+/// Field for the fan command in questions where the fan control may set it.
 pub const OWN_COMMAND: Field = Field {
     takes: condition("command", &[AUTOMATIC, "full", "least"]),
     ..COMMAND
@@ -85,7 +85,7 @@ pub const OWN_COMMAND: Field = Field {
 )
 .else_words(AUTOMATIC);
 
-/// Air temperature at the fan.
+/// Field for the air temperature at the fan.
 pub const AIR_TEMP: Field = Field::new(
     "air_temp",
     condition("air_temp", &[]),
@@ -95,41 +95,41 @@ pub const AIR_TEMP: Field = Field::new(
 .example("55 C")
 .else_words("the machine's usual");
 
-/// Altitude.
+/// Field for the altitude.
 pub const ALTITUDE: Field = Field::new("altitude", condition("altitude", &[]), "Altitude")
     .help("For the air pressure.")
     .example("1500 m")
     .else_words("sea level");
 
-/// Inputs set individually.
+/// Field for machine inputs that are set individually.
 pub const SET: Field = Field::new("set", Takes::Setting, "Parts of the machine")
     .help("One input, such as pump.ratio=1.4, or a choice, such as choices.steering=first.")
     .example("pump.ratio=1.4")
     .many();
 
-/// The valve without power.
+/// Switch for a control valve without electrical power.
 pub const UNPLUGGED: Field = Field::new(
     "unplugged",
     Takes::Switch,
     "The control valve is unplugged, in its fail-safe position",
 );
 
-/// Applied faults.
+/// Field for faults applied to the machine.
 pub const WITH: Field = Field::new("with", Takes::Fault, "Fault")
     .help("A fault with its severity from 0 to 1; `oilwheel faults` lists them.")
     .example("worn-pump=0.4")
     .many();
 
-/// Computes at the steady oil and air temperatures.
+/// Switch to compute at the steady oil and air temperatures.
 pub const WARM: Field = Field::new("warm", Takes::Switch, "At the steady temperatures")
     .help("Oil and air have the temperatures they reach if the machine keeps running like this.");
 
-/// The baseline of a comparison: its oil.
+/// Field for the baseline's oil in a comparison.
 pub const AGAINST_OIL: Field = Field::new("against_oil", Takes::Oil, "The same with another oil")
     .help("A name from the library, the path of an oil file, or the values of a data sheet.")
     .else_words("the same oil");
 
-/// The baseline of a comparison: its oil temperature.
+/// Field for the baseline's oil temperature in a comparison.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
     "against_oil_temp",
     condition("oil_temp", &[]),
@@ -139,13 +139,13 @@ pub const AGAINST_OIL_TEMP: Field = Field::new(
 .example("20 C")
 .else_words("the same temperature");
 
-/// The baseline of a comparison: its faults.
+/// Field for the baseline's faults in a comparison.
 pub const AGAINST_WITH: Field =
     Field::new("against_with", Takes::Fault, "The same with another fault")
         .help("A fault with its severity; severity 0 for none.")
         .example("worn-pump=0.4")
         .many();
-/// A measured fan speed.
+/// Field for a measured fan speed with its uncertainty.
 pub const MEASURED: Field = Field::new(
     "measured",
     Takes::Reading(crate::quantity::Kind::Speed),
@@ -154,21 +154,21 @@ pub const MEASURED: Field = Field::new(
 .example("640 rpm ± 10 rpm")
 .else_words("none");
 
-/// Machine and oil.
+/// Group of the fields for machine and oil.
 pub const MACHINE_AND_OIL: Group = Group::new("The machine", &[&MACHINE, &OIL]);
-/// The operating condition.
+/// Group of the fields for the operating condition.
 pub const MOMENT: Group = Group::new("Operating condition", &[&ENGINE_SPEED, &OIL_TEMP, &COMMAND]);
-/// The air, and the valve unplugged.
+/// Group of the fields for air, altitude and the unplugged valve.
 pub const AIR: Group = Group::folded(
     "Air, altitude, valve unplugged",
     &[&AIR_TEMP, &ALTITUDE, &UNPLUGGED],
 );
-/// An applied fault.
+/// Group of the field for applied faults.
 pub const FAULT: Group = Group::folded("Apply a fault", &[&WITH]);
-/// Inputs set individually.
+/// Group of the field for machine inputs set individually.
 pub const SETTINGS: Group = Group::folded("Parts of the machine", &[&SET]);
 
-/// The typed fields of machine, oil and condition.
+/// Collects what the user entered for machine, oil and operating condition.
 pub fn ask(values: &Values) -> Ask {
     let came_along = values.came_along(&MACHINE);
     let machine = match came_along {
@@ -190,24 +190,24 @@ pub fn ask(values: &Values) -> Ask {
     }
 }
 
-/// The typed fields of machine, oil and condition, where the fan control may set the command.
+/// The same as `ask`, where the fan control may set the command: `automatic` leaves the command unset.
 pub fn ask_automatic(values: &Values) -> Ask {
     let mut ask = ask(values);
     ask.command = ask.command.filter(|words| words != AUTOMATIC);
     ask
 }
 
-/// Machine, oil and condition with the applied faults.
+/// Resolves machine, oil and operating condition, with the requested faults applied.
 pub fn read(values: &Values) -> Result<Setup, Troubles> {
     setup(&ask(values), values)
 }
 
-/// Machine, oil and condition of a given request, with the typed faults.
+/// Resolves the machine, oil and operating condition of `ask`, with the requested faults applied.
 pub fn setup(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     Ok(with_healthy(ask, values)?.0)
 }
 
-/// Machine, oil and condition of a given request with the typed faults, and the case without them.
+/// The same as `setup`, and additionally the case without the faults.
 pub fn with_healthy(ask: &Ask, values: &Values) -> Result<(Setup, Case), Troubles> {
     let own = |problem: Trouble| match &ask.machine_text {
         Some(_) if problem.spot.source == ask.machine => problem.on(MACHINE.key),
@@ -222,7 +222,8 @@ pub fn with_healthy(ask: &Ask, values: &Values) -> Result<(Setup, Case), Trouble
 }
 
 impl Intake<'_> {
-    /// Machine, oil and condition with the applied faults.
+    /// Machine, oil and operating condition, with the requested faults applied; `None` if there were errors, which are
+    /// recorded.
     pub fn basis(&mut self) -> Option<Setup> {
         read(self.values)
             .map_err(|all| self.problems.extend(all))

@@ -12,7 +12,7 @@ use crate::vary::behaviour::contradicted;
 use crate::vary::derivative::sensitivities;
 use serde_json::{Map, Value};
 
-/// The file.
+/// Field for the file to check.
 pub const FILE: Field = Field::new("file", Takes::Text("a machine or oil file"), "The file")
     .help("A machine or oil file, or a name from the library; - for standard input.")
     .required()
@@ -38,19 +38,19 @@ pub enum Check {
 }
 
 outcome! {
-    /// Performance of a machine, warm, at full command.
+    /// Performance of a machine at its usual oil temperature and full fan command.
     pub struct OfMachine {
         /// Fan speed at idle.
         idle: f64 as Speed = "fan_speed_idle",
-        /// What limits the fan speed.
+        /// What limits the fan speed at idle.
         limit_idle: Limit = "limited_by_idle",
         /// Fan speed at raised engine speed.
         raised: f64 as Speed = "fan_speed_raised",
-        /// What limits the fan speed.
+        /// What limits the fan speed at raised engine speed.
         limit_raised: Limit = "limited_by_raised",
         /// Fan speed at full engine speed.
         full: f64 as Speed = "fan_speed_full",
-        /// What limits the fan speed.
+        /// What limits the fan speed at full engine speed.
         limit_full: Limit = "limited_by_full",
     }
     beside {
@@ -77,13 +77,13 @@ pub struct Row {
 outcome! {
     /// Properties of an oil.
     pub struct OfOil {
-        /// Lower end of the temperature range of the data.
+        /// Lowest temperature covered by the oil's data.
         data_from: f64 as Temperature,
-        /// Upper end of the temperature range of the data.
+        /// Highest temperature covered by the oil's data.
         data_to: f64 as Temperature,
     }
     beside {
-        /// Temperature, K, and viscosity, m²/s.
+        /// Pairs of temperature, K, and kinematic viscosity, m²/s.
         viscosities: Vec<(f64, f64)>,
     }
 }
@@ -150,7 +150,7 @@ impl Request for Check {
 }
 
 impl Intake<'_> {
-    /// The name and the text of the file to be checked, from the library or a user's file.
+    /// The name and the text of the machine or oil file to be checked, from the library or from the user.
     fn machine_or_oil(&mut self) -> Option<(String, String)> {
         let name = self.values.get(&FILE);
         let mut library = MACHINES.iter().chain(&OILS);

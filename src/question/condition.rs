@@ -1,4 +1,5 @@
-//! Conditions in words: `engine 1600 rpm, oil 80 C`, or a day and a road: `38 C, 30 km/h, 6 %, air conditioning`.
+//! Operating conditions in words: `engine 1600 rpm, oil 80 C`, or weather and road: `38 C, 30 km/h, 6 %, air
+//! conditioning`.
 
 use crate::input::Input;
 use crate::model::{Case, INPUTS, Setup, in_range};
@@ -6,18 +7,18 @@ use crate::part::LUGGING;
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::Trouble;
 
-/// A condition: its inputs, and its text.
+/// An operating condition: the inputs that it sets, and the text that it was read from.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Condition {
-    /// The text.
+    /// The text that the condition was read from.
     pub words: String,
-    /// Its inputs, SI.
+    /// The inputs that the condition sets, with their values, SI.
     pub sets: Vec<(Input, f64)>,
-    /// The gear, if one was named.
+    /// The gear, if the text names one.
     pub gear: Option<usize>,
 }
 
-/// The inputs that a condition may set by name.
+/// The inputs that a condition can set by name, each with that name.
 const SETS: [(&str, Input); 10] = [
     ("engine", Input::ENGINE_SPEED),
     ("oil", Input::OIL_TEMP),
@@ -37,7 +38,7 @@ const SWITCHES: [(&str, Input); 2] = [
     ("cabin heater", INPUTS.now.cabin_heater),
 ];
 
-/// The input that a value without a name sets, by its kind of quantity.
+/// The input that a value without a name sets, according to its kind of quantity.
 const BARE: [(Kind, Input); 5] = [
     (Kind::RoadSpeed, Input::ROAD_SPEED),
     (Kind::Temperature, Input::AMBIENT),
@@ -51,7 +52,7 @@ const EXPECTED: &str = "engine, oil, command, air, altitude, ambient, road, grad
      such as engine 1600 rpm, oil 80 C; or a day and a road, such as 38 C, 30 km/h, 6 %, air conditioning";
 
 impl Condition {
-    /// The condition set by the flags.
+    /// The condition given by the other fields of the request; it sets nothing further.
     pub fn usual() -> Self {
         Self {
             words: "as given".into(),
@@ -60,19 +61,20 @@ impl Condition {
         }
     }
 
-    /// A case in this condition.
+    /// A case with the inputs of this condition set.
     pub fn on(&self, case: &Case) -> Case {
         self.sets
             .iter()
             .fold(*case, |case, (input, value)| case.with(*input, *value))
     }
 
-    /// Whether it sets an input.
+    /// Whether the condition sets an input.
     pub fn sets(&self, input: Input) -> bool {
         self.sets.iter().any(|set| set.0 == input)
     }
 
-    /// Whether it names a day, a road or a load: then temperatures follow from the heat balance.
+    /// Whether the condition names ambient temperature, road or load, so that temperatures are computed from the heat
+    /// balance.
     pub fn is_of_heat(&self) -> bool {
         let circuit = [
             Input::ENGINE_SPEED,
@@ -84,7 +86,7 @@ impl Condition {
         self.gear.is_some() || self.sets.iter().any(|set| !circuit.contains(&set.0))
     }
 
-    /// Parses a condition; `engine` gives the speed that a word such as `idle` means.
+    /// Parses a condition; `engine` returns the engine speed meant by a word such as `idle`.
     pub fn read(words: &str, engine: impl Fn(&str) -> Option<Measure>) -> Result<Self, Trouble> {
         let mut found = Self {
             words: words.trim().into(),
@@ -111,7 +113,7 @@ impl Condition {
     }
 }
 
-/// An input of a condition, and its value.
+/// Parses one part of a condition: the input that it sets, and the value.
 fn set(piece: &str, engine: impl Fn(&str) -> Option<Measure>) -> Result<(Input, f64), Trouble> {
     let plain = piece.to_ascii_lowercase().replace(['-', '_'], " ");
     for (name, input) in SWITCHES {
@@ -132,7 +134,8 @@ fn set(piece: &str, engine: impl Fn(&str) -> Option<Measure>) -> Result<(Input, 
     Ok((input, in_range(input.field(), found, Units::Si)?.value))
 }
 
-/// The input that a piece of a condition names, before or after its value or by its unit, and the words of its value.
+/// The input that one part of a condition sets, and the text of its value. The input's name is before or after the
+/// value, or follows from the unit.
 fn named<'a>(piece: &'a str, plain: &str) -> Result<(Input, &'a str), Trouble> {
     if plain.starts_with(|c: char| c.is_ascii_digit() || c == ' ' || c == '.') {
         for (name, input) in SETS {
@@ -157,15 +160,15 @@ fn named<'a>(piece: &'a str, plain: &str) -> Result<(Input, &'a str), Trouble> {
     Ok((*input, words))
 }
 
-/// The gear in which a vehicle drives where its engine speed follows from the road: the one named, else the highest
-/// that does not lug the engine.
+/// The gear of a moving vehicle whose engine speed follows from road speed: the gear that was named, else the highest
+/// in which the engine does not lug. `None` if the vehicle is stopped or not described.
 pub fn gear_on_the_road(case: &Case, gear: Option<usize>) -> Option<usize> {
     let speed = case.now.road_speed;
     let vehicle = case.vehicle.filter(|_| speed > 0.0)?;
     Some(gear.unwrap_or_else(|| vehicle.gear(speed, LUGGING)))
 }
 
-/// A case on the road: engine speed from gear and road speed.
+/// A case with the engine speed that follows from gear and road speed.
 pub fn on_the_road(case: &Case, gear: Option<usize>, setup: &Setup) -> Result<Case, Trouble> {
     let mut case = *case;
     let Some((gear, vehicle)) = gear_on_the_road(&case, gear).zip(case.vehicle) else {

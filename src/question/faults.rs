@@ -5,7 +5,7 @@ use crate::fault::{self, ALL, Fault, HEAT};
 use crate::outcome;
 use crate::trouble::Troubles;
 
-/// The fault to describe in full.
+/// Field for the one fault to describe in full.
 pub const KEY: Field = Field::new("key", Takes::Fault, "One fault, described in full")
     .example("worn-pump")
     .else_words("all of them")
@@ -35,11 +35,11 @@ outcome! {
         key: &'static str,
         /// Name of the fault.
         name: &'static str,
-        /// Meaning of the minimum and maximum severity.
+        /// What the minimum and the maximum severity mean.
         severity: &'static str,
-        /// Symptoms.
+        /// Symptoms of the fault.
         shows: &'static str,
-        /// Confirming test.
+        /// Test that confirms the fault.
         confirm: &'static str,
         /// Duration of that test, minutes.
         effort_minutes: f64,

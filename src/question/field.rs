@@ -1,17 +1,17 @@
-//! One input field of a question, declared once: flags, form, completions, manual and the location of a problem are
-//! derived from it.
+//! The input fields of the questions. Each is declared once; flags, form, completions, manual and the place named in
+//! error messages are derived from the declaration.
 
 use crate::fault;
 use crate::model::{MACHINES, OILS, TRIPS};
 use crate::quantity::Kind;
 use crate::trouble::mention;
 
-/// The value type of a field.
+/// The kind of value that a field accepts.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Takes {
     /// A quantity with its unit, within a range in SI; some words are allowed instead of a number.
     Quantity(Kind, f64, f64, &'static [&'static str]),
-    /// A reading, which requires its uncertainty.
+    /// A measured value, which must be given with its uncertainty.
     Reading(Kind),
     /// A machine: a key of the library, a path, or the text of a file.
     Machine,
@@ -29,7 +29,7 @@ pub enum Takes {
     Switch,
     /// A whole number within a range.
     Count(usize, usize),
-    /// A file, or the text of a file: the description of its content.
+    /// A file, or the text of a file; with a description of its content.
     Text(&'static str),
     /// A log: a path, or the uploaded data.
     Log,
@@ -42,9 +42,9 @@ pub enum Takes {
 pub enum Usual {
     /// No default: the field is required.
     Required,
-    /// A default value, as if typed.
+    /// A default value, used as if the user had entered it.
     Value(&'static str),
-    /// A default described in words: `as computed`.
+    /// A default that is only described in words, such as `as computed`.
     Words(&'static str),
 }
 
@@ -57,9 +57,9 @@ pub struct Field {
     pub takes: Takes,
     /// Name of the field.
     pub label: &'static str,
-    /// Additional help; may be empty.
+    /// Additional help text; may be empty.
     pub help: &'static str,
-    /// An example of typed input; may be empty.
+    /// An example of what to enter; may be empty.
     pub example: &'static str,
     /// The default.
     pub usual: Usual,
@@ -70,7 +70,7 @@ pub struct Field {
 }
 
 impl Field {
-    /// An optional field.
+    /// Creates an optional field without default and help.
     pub const fn new(key: &'static str, takes: Takes, label: &'static str) -> Self {
         Self {
             key,
@@ -102,7 +102,7 @@ impl Field {
         self
     }
 
-    /// Sets the default, as if typed.
+    /// Sets the default value, used as if the user had entered it.
     pub const fn usually(mut self, value: &'static str) -> Self {
         self.usual = Usual::Value(value);
         self
@@ -126,7 +126,7 @@ impl Field {
         self
     }
 
-    /// The same field with another name and help.
+    /// Gives the field another label and help text.
     pub const fn called(mut self, label: &'static str, help: &'static str) -> Self {
         self.label = label;
         self.help = help;
@@ -138,7 +138,7 @@ impl Field {
         self.key.replace('_', "-")
     }
 
-    /// The words that may be typed, if they can be listed: for completions.
+    /// The words that a user can enter, if they can be listed; used for completions.
     pub fn values(&self) -> Vec<&'static str> {
         let keys =
             |library: &[(&'static str, &'static str)]| library.iter().map(|(k, _)| *k).collect();
@@ -194,7 +194,7 @@ pub struct Group {
 }
 
 impl Group {
-    /// Fields that are always shown in the form.
+    /// A group that the form always shows.
     pub const fn new(title: &'static str, fields: &'static [&'static Field]) -> Self {
         Self {
             title,
@@ -203,7 +203,7 @@ impl Group {
         }
     }
 
-    /// Fields that the form shows on request.
+    /// A group that the form shows only on request.
     pub const fn folded(title: &'static str, fields: &'static [&'static Field]) -> Self {
         Self {
             title,

@@ -6,22 +6,22 @@
 use crate::quantity::Kind;
 use serde_json::{Map, Value, json};
 
-/// A type that may be part of an outcome.
+/// A type that can be a member of an outcome.
 pub trait Find {
     /// The JSON value. For a quantity, `kind` determines the unit.
     fn value(&self, kind: Option<Kind>) -> Value;
 
-    /// The schema of that value.
+    /// The JSON schema of the value.
     fn schema(kind: Option<Kind>) -> Value
     where
         Self: Sized;
 
-    /// Inserts the value under a key; a type with keys of its own inserts those.
+    /// Inserts the value under a key; a type that has its own keys inserts those instead.
     fn put(&self, key: &str, kind: Option<Kind>, into: &mut Map<String, Value>) {
         into.insert(key_of(key, kind), self.value(kind));
     }
 
-    /// Inserts the schema of the entries that `put` inserts.
+    /// Inserts the JSON schema of the entries that `put` inserts.
     fn describe(key: &str, kind: Option<Kind>, meaning: &str, into: &mut Map<String, Value>)
     where
         Self: Sized,
@@ -32,9 +32,9 @@ pub trait Find {
 
 /// A struct whose members are declared with `outcome!`.
 pub trait Outcome {
-    /// The outcome as an object.
+    /// The outcome as a JSON object.
     fn object(&self) -> Map<String, Value>;
-    /// The schema of that object's properties.
+    /// The JSON schema of the properties of that object.
     fn properties() -> Map<String, Value>;
 }
 
@@ -46,7 +46,7 @@ pub fn key_of(key: &str, kind: Option<Kind>) -> String {
     }
 }
 
-/// A schema with its description.
+/// Adds a description to a schema.
 pub fn described(mut schema: Value, meaning: &str) -> Value {
     if let Value::Object(map) = &mut schema {
         map.insert("description".into(), meaning.trim().into());
@@ -80,7 +80,7 @@ plain! {
     &'static str => "string";
 }
 
-/// Any value, for keys that depend on the question.
+/// Any JSON value, for keys that depend on the question.
 impl Find for Value {
     fn value(&self, _: Option<Kind>) -> Value {
         self.clone()
@@ -118,7 +118,7 @@ impl Find for (f64, f64) {
     }
 }
 
-/// Values under keys that depend on the question, such as those of a place or a loss.
+/// Values under keys known only at run time, such as the places in the circuit.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Keyed<T>(pub Vec<(String, T)>);
 
@@ -158,7 +158,7 @@ impl<T: Outcome> Find for Flat<T> {
     }
 }
 
-/// An outcome, or no keys at all.
+/// An optional outcome; `None` has no keys.
 impl<T: Outcome> Outcome for Option<T> {
     fn object(&self) -> Map<String, Value> {
         self.as_ref().map_or_else(Map::new, T::object)
@@ -168,8 +168,8 @@ impl<T: Outcome> Outcome for Option<T> {
     }
 }
 
-/// The two limits of a range of a quantity, under two keys: `may_idle_low_s`, `may_idle_high_s`; null if there is no
-/// range.
+/// The lower and upper limit of a range, under two keys such as `may_idle_low_s` and `may_idle_high_s`; null if there
+/// is no range.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ends(pub Option<(f64, f64)>);
 
@@ -192,7 +192,7 @@ impl Find for Ends {
     }
 }
 
-/// Rows of a table or of a curve, each with the same keys; written by `--csv`.
+/// Rows of a table or of a curve, all with the same keys; written by `--csv`.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Series {
     /// Keys, each with its unit at the end.
@@ -202,7 +202,7 @@ pub struct Series {
 }
 
 impl Series {
-    /// Rows of a declared outcome. Texts and numbers become cells; nested values are omitted.
+    /// Makes a row of each outcome. Texts and numbers become cells; nested values are omitted.
     pub fn of<T: Outcome>(rows: &[T]) -> Self {
         let cell = |v: &Value| match v {
             Value::String(text) => text.clone(),
@@ -230,9 +230,9 @@ impl Series {
 
 /// Declares the outcome of a question: a struct, and the keys of its members in the output.
 ///
-/// A line is `member: Type as Kind,` for a quantity in SI, `member: Type,` for a value without a unit, and
-/// `member: Type = "key",` if the key differs from the member's name. The doc comment of a member is its description in
-/// the schema. Members after `beside` are not written to any file.
+/// A line is `member: Type as Kind,` for a quantity in SI, `member: Type,` for a value without a unit, and `member:
+/// Type = "key",` if the key differs from the member's name. The doc comment of a member is its description in the
+/// schema. Members after `beside` are available in the program but are not part of any output.
 #[macro_export]
 macro_rules! outcome {
     (
@@ -304,17 +304,17 @@ mod tests {
         }
     }
     crate::outcome! {
-        /// A try.
+        /// An outcome to test.
         pub struct Try {
             /// How fast.
             fan_speed: f64 as Speed,
-            /// How hot, if at all.
+            /// Highest temperature, if any.
             hottest: Option<f64> as Temperature = "peak_temp",
-            /// Along the way.
+            /// The rows of the curve.
             rows: Vec<Row>,
         }
         beside {
-            /// In no file.
+            /// Not part of the output.
             hidden: usize,
         }
     }
@@ -348,11 +348,11 @@ mod tests {
     }
 
     crate::outcome! {
-        /// Keys of others among its own.
+        /// An outcome that contains the keys of other outcomes.
         pub struct Around {
             /// A row.
             row: Flat<Row>,
-            /// A row that may not be there.
+            /// An optional row.
             other: Flat<Option<Row>>,
             /// A range.
             idle: Ends as Time,
@@ -373,7 +373,7 @@ mod tests {
         assert_eq!(keys, Around::properties().keys().collect::<Vec<_>>());
         assert!((object["idle_high_s"].as_f64().unwrap() - 2.0).abs() < 1e-12);
         assert!(around(None, None).object()["idle_low_s"].is_null());
-        // If present, it comes after the first, under the same keys.
+        // If the second row is present, its values replace those of the first under the same keys.
         let object = around(Some(row(10.0)), None).object();
         assert!((object["fan_speed_rpm"].as_f64().unwrap() - 10.0).abs() < 1e-9);
     }

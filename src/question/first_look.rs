@@ -1,4 +1,4 @@
-//! The first look: what limits the fan of a demo machine, and the cost of another oil.
+//! The first look: what limits the fan of a demo machine, and how much fan speed another oil costs.
 
 use super::state::cautions;
 use super::{FIRST_LOOK, Outcome, Question, Request, Values};
@@ -11,7 +11,7 @@ use crate::trouble::{Trouble, Troubles};
 use crate::vary::band::{self, Stated, difference};
 use crate::vary::derivative::sensitivities;
 
-/// The demo machine, and the oil compared with its own.
+/// The demo machine, and the oil that is compared with the machine's own.
 pub const DEMO: (&str, &str) = ("light-truck", "transmission-multi-vehicle");
 
 /// The question.
@@ -34,7 +34,7 @@ pub struct FirstLook {
 }
 
 outcome! {
-    /// One condition with both oils.
+    /// Comparison of both oils at one engine speed and oil temperature.
     pub struct Look {
         /// Engine speed.
         engine_speed: f64 as Speed,
@@ -46,15 +46,15 @@ outcome! {
         other: f64 as Speed = "fan_speed_other_oil",
         /// What limits the fan speed with the machine's own oil.
         limited_by: Limit,
-        /// Lower limit of the change in fan speed with the other oil, as a fraction (95 % of machines).
+        /// Lower limit of the relative change in fan speed with the other oil (95 % of machines).
         change_low: Option<f64> = "other_oil_change_share_low",
-        /// Upper limit of that change.
+        /// Upper limit of the relative change in fan speed with the other oil (95 % of machines).
         change_high: Option<f64> = "other_oil_change_share_high",
     }
     beside {
         /// `idle` or `raised`.
         engine: &'static str,
-        /// Change of fan speed with the other oil, as a fraction.
+        /// Relative change in fan speed with the other oil.
         change: f64,
     }
 }
@@ -70,9 +70,9 @@ outcome! {
         high: f64 as Speed = "fan_speed_high",
         /// What limits the fan speed.
         limit: Limit = "limited_by",
-        /// Change of fan speed with the other oil, for each row of the series.
+        /// Relative change in fan speed with the other oil, for each row of `series`.
         changes: Vec<f64> = "other_oil_change_share",
-        /// Some conditions with both oils.
+        /// Comparison of both oils at several engine speeds and oil temperatures.
         series: Vec<Look>,
     }
     beside {
@@ -140,7 +140,7 @@ impl FirstLook {
         })
     }
 
-    /// Both oils in one condition.
+    /// Compares both oils at one engine speed and oil temperature.
     fn look(&self, engine: &'static str, speed: Measure, oil_temp: f64) -> Result<Look, Trouble> {
         let mut this = self.setup.clone();
         let now = &mut this.case.now;

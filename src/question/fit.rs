@@ -1,4 +1,4 @@
-//! How far do readings of a healthy machine narrow its uncertain inputs?
+//! How much do readings taken on a healthy machine reduce the uncertainty of its inputs?
 
 use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP};
 use super::own;
@@ -16,19 +16,19 @@ use crate::vary::coolant::{self, Observed, Seen};
 use crate::vary::derivative::sensitivities;
 use crate::vary::fit::{Fit, Met, Narrowed, UNTOUCHED, fit};
 
-/// If deviations as large as those observed are less probable than this, the readings do not fit.
+/// The readings do not fit if the probability of deviations as large as those observed is below this.
 const SELDOM: f64 = 0.01;
 /// With fewer readings than this, a caution states that they reduce the uncertainty only slightly.
 const FEW: usize = 3;
 /// A reading that deviates by more standard deviations than this may be a typing error.
 const FAR_OFF: f64 = 3.0;
-/// An input has changed greatly if it changed by more than this times its half-width.
+/// An input counts as greatly changed if it changed by more than this factor times its half-width.
 const MOVED_FAR: f64 = 1.5;
 
-/// The readings.
+/// Field for the readings.
 pub const READINGS: Field = readings::READINGS.required();
 
-/// The output file of the narrowed machine.
+/// Field for the file to which the fitted machine is written.
 pub const OUT: Field = Field::new(
     "out",
     Takes::Text("the narrowed machine"),
@@ -38,7 +38,7 @@ pub const OUT: Field = Field::new(
 .example("mine.toml")
 .else_words("not written");
 
-/// The oil temperature at which the fan speeds before and after the fit are computed.
+/// Field for the oil temperature at which the fan speeds before and after the fit are computed.
 const TOLD_AT: Field = OIL_TEMP.called(
     "Oil temperature",
     "For the fan speeds before and after; each reading has its own.",
@@ -70,48 +70,48 @@ pub static QUESTION: Question = Question {
 pub struct Narrow {
     /// The machine with its oil.
     pub setup: Setup,
-    /// The oil, if named.
+    /// The name of the oil, if one was given.
     pub oil: Option<String>,
     /// The readings of the healthy machine.
     pub readings: Readings,
     /// The name of the readings file in messages.
     pub source: String,
-    /// The observations of the coolant, from readings and logs.
+    /// The observations of coolant temperature, from readings and logs.
     pub observed: Vec<Observed>,
-    /// The output file of the narrowed machine.
+    /// The file to which the fitted machine is written.
     pub out: Option<String>,
 }
 
 outcome! {
-    /// One uncertain input, in `unit`.
+    /// One uncertain input before and after the fit; values are in `unit`.
     pub struct FittedInput {
-        /// The input.
+        /// Key of the input.
         input: String,
-        /// The unit of its values.
+        /// The unit of the values.
         unit: &'static str,
         /// Value before the fit.
         before: f64,
-        /// Half-width (95 %) of its uncertainty before the fit.
+        /// Half-width (95 %) of the input's uncertainty before the fit.
         before_half: f64 = "before_half_width",
         /// Value after the fit.
         after: f64,
-        /// Half-width (95 %) of its uncertainty after the fit.
+        /// Half-width (95 %) of the input's uncertainty after the fit.
         after_half: f64 = "after_half_width",
-        /// Whether the readings reduced its uncertainty by more than 5 %.
+        /// Whether the readings reduced the input's uncertainty by more than 5 %.
         touched: bool,
     }
     beside {
-        /// Before and after in SI.
+        /// The values before and after the fit, SI.
         narrowed: Narrowed,
     }
 }
 
 outcome! {
-    /// One reading and the computed values, in `unit`.
+    /// One reading compared with the values computed before and after the fit; values are in `unit`.
     pub struct FittedReading {
         /// The key of the test.
         test: &'static str,
-        /// The unit of its values.
+        /// The unit of the values.
         unit: &'static str,
         /// The measured value.
         read: f64,
@@ -121,23 +121,24 @@ outcome! {
         after: f64 = "computed_after",
         /// The half-width of the reading's error.
         half: f64 = "read_half_width",
-        /// Remaining deviation of the reading, in standard deviations of instrument and model.
+        /// Deviation of the reading that remains after the fit, in standard deviations of instrument and model.
         off: f64 = "off_standard_deviations",
     }
     beside {
         /// The reading and the computed values, SI.
         met: Met,
-        /// The typing error that would explain it, and the corrected value, SI.
+        /// The typing error that would explain the deviation, and the corrected value, SI.
         slip: Option<(Slip, f64)>,
     }
 }
 
 outcome! {
-    /// One observation of the coolant and the computed values, in `unit`.
+    /// One observation of coolant temperature compared with the values computed before and after the fit; values are in
+    /// `unit`.
     pub struct FittedCoolant {
         /// What was observed: the key of a test, `parked` or `warm_up`.
         observed: &'static str,
-        /// The unit of its values.
+        /// The unit of the values.
         unit: &'static str,
         /// The observed value.
         read: f64,
@@ -145,7 +146,7 @@ outcome! {
         before: f64 = "computed_before",
         /// Computed value after the fit.
         after: f64 = "computed_after",
-        /// The remaining deviation, in standard deviations of reading and model.
+        /// Deviation that remains after the fit, in standard deviations of reading and model.
         off: f64 = "off_standard_deviations",
     }
     beside {
@@ -159,41 +160,41 @@ outcome! {
     pub struct Found {
         /// Fan speed at idle before the fit.
         idle_before: f64 as Speed = "fan_speed_idle_before",
-        /// Half-width (95 %) of its uncertainty.
+        /// Half-width (95 %) of the uncertainty of the fan speed at idle before the fit.
         idle_before_half: f64 as Speed = "fan_speed_idle_before_half_width",
         /// Fan speed at idle after the fit.
         idle_after: f64 as Speed = "fan_speed_idle_after",
-        /// Half-width (95 %) of its uncertainty.
+        /// Half-width (95 %) of the uncertainty of the fan speed at idle after the fit.
         idle_after_half: f64 as Speed = "fan_speed_idle_after_half_width",
         /// Fan speed at raised engine speed before the fit.
         raised_before: f64 as Speed = "fan_speed_raised_before",
-        /// Half-width (95 %) of its uncertainty.
+        /// Half-width (95 %) of the uncertainty of the fan speed at raised engine speed before the fit.
         raised_before_half: f64 as Speed = "fan_speed_raised_before_half_width",
         /// Fan speed at raised engine speed after the fit.
         raised_after: f64 as Speed = "fan_speed_raised_after",
-        /// Half-width (95 %) of its uncertainty.
+        /// Half-width (95 %) of the uncertainty of the fan speed at raised engine speed after the fit.
         raised_after_half: f64 as Speed = "fan_speed_raised_after_half_width",
         /// Whether the readings fit the machine.
         fits: bool,
-        /// Probability that readings of such a machine deviate at least this much.
+        /// Probability that readings of a machine as described deviate at least as much as these.
         chance: f64,
-        /// Number of independent combinations of inputs whose uncertainty the readings reduce.
+        /// Number of independent combinations of inputs whose uncertainty is reduced by the readings.
         rank: usize,
         /// How much the uncertainty of each combination is reduced: singular values, largest first.
         singular_values: Vec<f64>,
         /// Each uncertain input.
         inputs: Vec<FittedInput>,
-        /// Each reading of the oil side.
+        /// The readings of the oil circuit.
         readings: Vec<FittedReading>,
-        /// Each observation of the coolant, and of the engine's heat from the logs.
+        /// The observations of coolant temperature from readings, and of the engine's heat from logs.
         coolant: Vec<FittedCoolant>,
     }
     beside {
-        /// The bands at idle, before and after.
+        /// Fan speed at idle with its band, before and after the fit.
         idle: (FanBand, FanBand),
-        /// The bands at raised speed, before and after.
+        /// Fan speed at raised engine speed with its band, before and after the fit.
         raised: (FanBand, FanBand),
-        /// The narrowed machine; its oil is named relative to the output file.
+        /// The fitted machine; the path of its oil is relative to the output file.
         machine: Machine,
         /// The cautions.
         cautions: Vec<Caution>,
@@ -230,7 +231,7 @@ impl Request for Narrow {
 
 /// A value with its half-width, SI.
 type Band = (f64, f64);
-/// One of the engine speeds named in a machine.
+/// A function that selects one of the engine speeds stated in a machine file.
 type EngineSpeed = fn(&Machine) -> Measure;
 
 impl Narrow {
@@ -268,7 +269,7 @@ impl Narrow {
         })
     }
 
-    /// The fit to the readings of the oil side, and then to the observations of the coolant.
+    /// Fits the machine to the readings of the oil circuit, then to the observations of coolant temperature.
     fn narrowed(&self) -> Result<(Fit, Vec<Seen>), Trouble> {
         let setup = &self.setup;
         let (machine, case, spread) = (&setup.machine, &setup.case, &setup.spread);
@@ -297,7 +298,7 @@ impl Narrow {
         Ok((fitted, seen))
     }
 
-    /// The narrowed machine, with its oil named relative to the output file.
+    /// The fitted machine; the path of its oil is made relative to the output file.
     fn machine(&self, fitted: &Fit) -> Machine {
         let mut machine = fitted.machine(&self.setup.machine);
         if let Some(oil) = &self.oil {
@@ -333,7 +334,7 @@ impl Narrow {
     }
 }
 
-/// The error for logs that contain no information on the engine's heat.
+/// The error for logs without any information on the engine's heat.
 fn says_nothing() -> Trouble {
     Trouble::input(
         "logs in which the engine neither cools while parked nor warms from cold at idle",
@@ -342,7 +343,7 @@ fn says_nothing() -> Trouble {
     .on(READINGS.key)
 }
 
-/// A fan speed and its band.
+/// A fan speed and its uncertainty band.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FanBand {
     /// Fan speed, rad/s.
@@ -351,7 +352,7 @@ pub struct FanBand {
     pub band: Stated,
 }
 
-/// The fan speed at one of the machine's usual engine speeds, at full command.
+/// The fan speed, with its band, at one of the machine's usual engine speeds and full fan command.
 fn fan_band(
     machine: &Machine,
     case: &Case,
@@ -378,7 +379,7 @@ fn bare(path: &str) -> &str {
     path.strip_prefix("./").unwrap_or(path)
 }
 
-/// A half-width in the unit of a kind.
+/// Converts a half-width from SI to the JSON unit of a kind of quantity.
 fn half_in(kind: Kind, (value, half): Band) -> f64 {
     kind.to_json(value + half) - kind.to_json(value)
 }
@@ -436,7 +437,7 @@ impl FittedCoolant {
     }
 }
 
-/// The typing error that would explain a reading which does not fit, and the corrected value.
+/// The typing error that would explain a reading far from its computed value, and the corrected value.
 fn slip(met: &Met) -> Option<(Slip, f64)> {
     let reading = &met.reading;
     let would = |factor: f64| {

@@ -1,16 +1,17 @@
-//! The questions: the fields and the outcome of each, declared once. A question computes and does not phrase text.
+//! The questions that oilwheel answers. Each declares its input fields and its outcome once and computes the outcome;
+//! the text of the answer is written elsewhere.
 //!
 //! | file | task |
 //! |---|---|
 //! | `field.rs` | an input field of a question, and groups of fields |
-//! | `values.rs` | the typed input, and how it is read |
+//! | `values.rs` | what the user entered, and how it is read |
 //! | `find.rs` | the outcome of a question: keys, units, descriptions |
-//! | `basis.rs` | the fields of machine, oil and condition |
-//! | `condition.rs` | conditions in words, such as `engine 1600 rpm, oil 80 C` |
+//! | `basis.rs` | the fields for machine, oil and operating condition |
+//! | `condition.rs` | operating conditions in words, such as `engine 1600 rpm, oil 80 C` |
 //! | `want.rs` | requirements in words, such as `coolant <= 105 C at 38 C` |
-//! | `own.rs` | a notebook in place of a machine |
-//! | `readings.rs` | readings of a machine, and typing errors in them |
-//! | the others | one question each: its fields, its request, its outcome |
+//! | `own.rs` | a notebook given in place of a machine |
+//! | `readings.rs` | readings taken on a machine, and typing errors in them |
+//! | the others | one question each: its fields, its request and its outcome |
 
 pub mod auxfan;
 pub mod basis;
@@ -58,39 +59,39 @@ pub struct Question {
     pub title: &'static str,
     /// The question it answers, in one sentence.
     pub about: &'static str,
-    /// Fields of the question.
+    /// Input fields of the question, in groups.
     pub groups: &'static [Group],
     /// Command-line examples.
     pub examples: &'static [&'static str],
-    /// Schema of the outcome.
+    /// Returns the JSON schema of the outcome's properties.
     pub finds: fn() -> Map<String, Value>,
 }
 
 impl Question {
-    /// Fields of the question in order.
+    /// All input fields of the question, in order.
     pub fn fields(&self) -> impl Iterator<Item = &'static Field> + use<> {
         let groups: &'static [Group] = self.groups;
         groups.iter().flat_map(|g| g.fields.iter().copied())
     }
 
-    /// Field of the question with a given key.
+    /// The question's field with a given key; `None` if it has no such field.
     pub fn field(&self, key: &str) -> Option<&'static Field> {
         self.fields().find(|f| f.key == key)
     }
 
-    /// Whether the question has a given field.
+    /// Whether the question has this field.
     pub fn asks(&self, field: &Field) -> bool {
         self.field(field.key).is_some()
     }
 }
 
-/// A resolved request, ready to be answered.
+/// A request whose inputs have been read and checked, ready to be answered.
 pub trait Request: Sized {
     /// The question of this request.
     const QUESTION: &'static Question;
     /// The outcome of this request.
     type Outcome: Outcome;
-    /// Parses the typed input; reports all errors at once.
+    /// Reads the user's input; reports all errors at once.
     fn read(values: &Values) -> Result<Self, Troubles>;
     /// Computes the outcome.
     fn answer(&self) -> Result<Self::Outcome, Troubles>;

@@ -1,5 +1,5 @@
-//! Properties of oils: of the library, of one oil versus temperature and in a pump's viscosity windows, or of a blend
-//! of two.
+//! Properties of oils: of all oils in the library, of one oil over temperature and for a pump, or of a blend of two
+//! oils.
 
 use super::{Field, Flat, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
 use crate::input::Input;
@@ -12,8 +12,8 @@ use crate::trouble::{Trouble, Troubles};
 use crate::vary::sweep::{self, Step};
 use serde_json::{Map, Value};
 
-/// Usual viscosity limits of gear pumps, m²/s, from thin to thick; the two limits of a pair are from different makers.
-/// Common practice, no source.
+/// Usual limits of kinematic viscosity for gear pumps, m²/s, from thin to thick; each has two values, from different
+/// makers. Common practice, no source.
 pub const WINDOWS: [(&str, f64, f64); 4] = [
     ("hot_minimum", 7.4e-6, 12e-6),
     ("good", 16e-6, 40e-6),
@@ -21,7 +21,7 @@ pub const WINDOWS: [(&str, f64, f64); 4] = [
     ("cold_start", 1650e-6, 1650e-6),
 ];
 
-/// Verdicts on an oil for a gear pump, each with its upper viscosity limit (m²/s).
+/// Verdicts on an oil's viscosity for a gear pump, each with its upper limit (m²/s).
 const VERDICTS: [(&str, f64); 7] = [
     ("too thin", 7.4e-6),
     ("thin for some makers", 12e-6),
@@ -32,21 +32,21 @@ const VERDICTS: [(&str, f64); 7] = [
     ("start only", 1650e-6),
 ];
 
-/// Verdict on a viscosity (m²/s) for a gear pump, in a word or two.
+/// The verdict, in a word or two, on a viscosity `nu` (m²/s) for a gear pump.
 pub fn verdict(nu: f64) -> &'static str {
     let found = VERDICTS.iter().find(|(_, to)| nu < *to);
     found.map_or("too thick to start", |(word, _)| word)
 }
 
-/// Listed temperatures, °C.
+/// Temperatures at which the viscosity is listed, °C.
 const LISTED: [f64; 11] = [
     -40.0, -30.0, -20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0, 120.0,
 ];
 
-/// Minimum oil temperature at which filling is computed, K.
+/// Lowest oil temperature at which the filling of the pump is computed, K.
 pub const COLDEST: f64 = celsius(-45.0);
 
-/// The oils.
+/// Field for one oil or two oils to blend.
 pub const OILS: Field = Field::new(
     "oils",
     Takes::Oil,
@@ -57,7 +57,7 @@ pub const OILS: Field = Field::new(
 .many()
 .by_place();
 
-/// Fraction of the second oil.
+/// Field for the fraction of the second oil in the blend.
 pub const SHARE: Field = Field::new(
     "share",
     Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
@@ -66,7 +66,7 @@ pub const SHARE: Field = Field::new(
 .example("30 %")
 .else_words("50 %");
 
-/// The machine whose pump uses the oil.
+/// Field for the machine whose pump uses the oil.
 pub const MACHINE: Field = Field::new(
     "machine",
     Takes::Machine,
@@ -92,13 +92,13 @@ pub static QUESTION: Question = Question {
 /// The request.
 #[derive(Clone, Debug)]
 pub struct Oil {
-    /// Subject of the request.
+    /// What the request is about.
     pub about: About,
     /// The unit system of the answer.
     pub units: crate::quantity::Units,
 }
 
-/// The subject of the request.
+/// What a request is about: the library, one oil, or a blend.
 #[derive(Clone, Debug)]
 pub enum About {
     /// The oils of the library.
@@ -118,13 +118,13 @@ outcome! {
         viscosity_at_100: f64 as KinematicViscosity = "viscosity_at_100_c",
         /// Viscosity index by ASTM D2270; null if not defined.
         viscosity_index: Option<f64>,
-        /// Temperature of the coldest viscosity point.
+        /// Temperature of the coldest given viscosity point.
         coldest_point: f64 as Temperature,
-        /// Viscosity at the coldest point.
+        /// Viscosity at the coldest given point.
         viscosity_at_coldest_point: f64 as KinematicViscosity,
-        /// Lower end of the temperature range of the data.
+        /// Lowest temperature covered by the oil's data.
         data_from: f64 as Temperature,
-        /// Upper end of the temperature range of the data.
+        /// Highest temperature covered by the oil's data.
         data_to: f64 as Temperature,
         /// Density at 15 °C.
         density: f64 as Density = "density_at_15_c",
@@ -140,7 +140,7 @@ outcome! {
         name: String,
         /// Its main figures.
         figures: Flat<Figures>,
-        /// Source of its values.
+        /// Source of the oil's values.
         status: String,
     }
 }
@@ -154,23 +154,23 @@ outcome! {
 }
 
 outcome! {
-    /// The temperature range of an oil in one viscosity window of gear pumps.
+    /// The temperature range in which an oil is within one viscosity range of gear pumps.
     pub struct Window {
-        /// The window.
+        /// Key of the viscosity range.
         window: &'static str,
-        /// Minimum viscosity of the window.
+        /// Minimum viscosity of the range.
         viscosity_low: f64 as KinematicViscosity,
-        /// Maximum viscosity of the window.
+        /// Maximum viscosity of the range.
         viscosity_high: f64 as KinematicViscosity,
-        /// Temperature at the maximum viscosity.
+        /// Temperature at which the oil has the maximum viscosity.
         from: f64 as Temperature,
-        /// Temperature at the minimum viscosity.
+        /// Temperature at which the oil has the minimum viscosity.
         to: f64 as Temperature,
     }
 }
 
 outcome! {
-    /// An oil at one temperature.
+    /// Viscosity and density of an oil at one temperature.
     pub struct AtTemperature {
         /// Temperature.
         temperature: f64 as Temperature,
@@ -192,25 +192,25 @@ outcome! {
         figures: Flat<Figures>,
         /// The machine's usual oil temperature.
         usual_temp: f64 as Temperature = "usual_oil_temperature",
-        /// Viscosity at that temperature.
+        /// Viscosity at the machine's usual oil temperature.
         usual_viscosity: f64 as KinematicViscosity,
-        /// Suitability of that viscosity for a gear pump.
+        /// Verdict on the viscosity at the usual oil temperature for a gear pump.
         usual_verdict: &'static str,
         /// Minimum oil temperature at which the pump fills at idle; null if it fills even at -45 °C.
         idle: Option<f64> as Temperature = "pump_fills_from_idle",
         /// Minimum oil temperature at which the pump fills at raised engine speed; null if it fills even at -45 °C.
         raised: Option<f64> as Temperature = "pump_fills_from_raised",
-        /// The windows.
+        /// The temperature ranges in which the oil suits gear pumps.
         windows: Vec<Window>,
-        /// Viscosity versus temperature.
+        /// Viscosity at the listed temperatures.
         viscosities: Vec<AtTemperature>,
-        /// Viscosity versus temperature, at close intervals.
+        /// Viscosity over temperature, at close intervals.
         series: Vec<AtTemperature>,
     }
 }
 
 outcome! {
-    /// A blend with one fraction of the second oil.
+    /// Viscosity of the blend with one fraction of the second oil.
     pub struct AtShare {
         /// Fraction of the second oil.
         share: f64,
@@ -232,15 +232,15 @@ outcome! {
         share: f64,
         /// Its main figures.
         figures: Flat<Figures>,
-        /// Viscosity versus temperature.
+        /// Viscosity at the listed temperatures.
         viscosities: Vec<AtTemperature>,
-        /// Viscosity versus the fraction of the second oil.
+        /// Viscosity at each fraction of the second oil.
         series: Vec<AtShare>,
     }
     beside {
-        /// The two oils versus temperature.
+        /// Viscosity of the two oils over temperature.
         parts: [Vec<AtTemperature>; 2],
-        /// The blend with the requested fraction, at the temperatures of the series.
+        /// The blend with the requested fraction, at the same temperatures as in `series`.
         chosen: AtShare,
     }
 }
@@ -388,7 +388,7 @@ fn listed(oil: &OilSheet) -> Listed {
     }
 }
 
-/// One oil, and its suitability for a machine's pump.
+/// Computes the properties of one oil, and its suitability for the machine's pump.
 fn one(setup: &Setup) -> One {
     let oil = &setup.oil;
     let usual_temp = setup.machine.usual.oil_temp.value;
@@ -416,7 +416,8 @@ fn one(setup: &Setup) -> One {
     }
 }
 
-/// The minimum oil temperature at which the pump fills at an engine speed; `None` if the pump always fills.
+/// The minimum oil temperature, K, at which the pump fills completely at an engine speed (rad/s); `None` if it fills at
+/// all temperatures considered.
 fn fills_from(setup: &Setup, engine_speed: f64) -> Option<f64> {
     let warm = setup.machine.usual.oil_temp.value.max(celsius(40.0));
     let steps = (warm - COLDEST).ceil();
@@ -427,12 +428,12 @@ fn fills_from(setup: &Setup, engine_speed: f64) -> Option<f64> {
         .into_iter()
         .flatten()
         .collect();
-    // The fan speed may have another limit although the pump fills only partly.
+    // The pump may fill only partly even where something else limits the fan speed.
     let last = steps.iter().rposition(|s| s.state.starved());
     last.and_then(|i| steps.get(i + 1)).map(|s| s.x)
 }
 
-/// The blend of a volume fraction `share` of `b` with the rest of `a`.
+/// Properties of a blend with a volume fraction `share` of oil `b`; the rest is oil `a`.
 fn blend(a: &OilSheet, b: &OilSheet, share: f64) -> Result<Blend, Trouble> {
     let oil = OilSheet::blend(a, b, share)?;
     let at_share = |share: f64| {

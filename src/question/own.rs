@@ -1,7 +1,8 @@
-//! The user's own machine: a notebook in place of a machine.
+//! The user's own machine, described by a notebook that is given in place of a machine.
 //!
-//! The facts in the notebook are applied to the machine's class. Readings in healthy condition narrow the machine for
-//! every question except those that compute the probability of causes, which use them together with the other readings.
+//! The facts in the notebook are applied to a machine of the named class. Readings taken on the healthy machine then
+//! reduce its uncertainty in every question, except where the probability of causes is computed: there they are weighed
+//! together with the other readings.
 
 use super::Values;
 use crate::input::Input;
@@ -13,10 +14,11 @@ use crate::vary::coolant::{self, Observed, Seen};
 use crate::vary::fit::fit;
 use crate::vary::known::{CONTRADICTS, learn, off};
 
-/// If deviations as large as those observed are less probable than this, the healthy readings do not fit the machine.
+/// The healthy readings do not fit the machine if the probability of deviations as large as those observed is below
+/// this.
 const SELDOM: f64 = 0.01;
 
-/// A notebook, with the machine it is about.
+/// A notebook, with the request for the machine that it describes.
 pub struct Own {
     /// Name of the notebook in messages.
     pub source: String,
@@ -28,7 +30,7 @@ pub struct Own {
 }
 
 impl Own {
-    /// The notebook given in place of the machine; `None` if a machine is given.
+    /// Reads the notebook if one is given in place of the machine; `None` if a machine is given.
     pub fn of(ask: &Ask, values: &Values) -> Result<Option<Self>, Troubles> {
         let source = ask.machine.clone();
         let text = match &ask.machine_text {
@@ -65,12 +67,12 @@ impl Own {
         }))
     }
 
-    /// The machine's class, without the facts in the notebook.
+    /// A machine of the notebook's class, without the facts in the notebook.
     pub fn class(&self, values: &Values) -> Result<Setup, Troubles> {
         self.ask.resolve(values.lookup)
     }
 
-    /// The machine with its facts applied.
+    /// The machine with the facts in the notebook applied.
     pub fn learned(&self, values: &Values) -> Result<Setup, Troubles> {
         let mut setup = self.ask.resolve(values.lookup)?;
         setup.stop = values.stop.clone();
@@ -78,14 +80,14 @@ impl Own {
         Ok(setup)
     }
 
-    /// Readings in the notebook: those to be diagnosed, and those in healthy condition.
+    /// The readings in the notebook: first those to be diagnosed, then those taken on the healthy machine.
     pub fn readings(&self, setup: &Setup) -> Result<(Readings, Readings), Troubles> {
         let all = Readings::from_notebook(&self.source, &self.text, &setup.machine)?;
         Ok(parted(all))
     }
 }
 
-/// Applies the facts of a notebook to a machine; reports all facts that contradict its class at once.
+/// Applies the facts of a notebook to a machine of its class; reports all contradictory facts at once.
 pub fn teach(setup: &mut Setup, book: &Book, source: &str, text: &str) -> Result<(), Troubles> {
     let mut problems: Troubles = book
         .known
@@ -137,7 +139,7 @@ fn band(setup: &Setup, input: Input, kind: Kind) -> String {
     setup.units.show_spread(kind, value, half)
 }
 
-/// Readings to be diagnosed, and those in healthy condition.
+/// Splits readings into those to be diagnosed and those taken on the healthy machine.
 pub fn parted(mut all: Readings) -> (Readings, Readings) {
     let mut well = all.clone();
     all.all.retain(|r| !r.healthy);
@@ -145,13 +147,14 @@ pub fn parted(mut all: Readings) -> (Readings, Readings) {
     (all, well)
 }
 
-/// Keeps the readings since the last work; earlier ones are of a different state of the machine.
+/// Keeps only the readings since the last repair; the machine was in a different state before it.
 pub fn since_work(readings: &mut Readings) {
     let last = readings.book.works.last().map(|w| w.date);
     readings.all.retain(|r| r.date >= last || last.is_none());
 }
 
-/// Resolves a request for a machine or a notebook; its healthy readings and its logs narrow the machine.
+/// Resolves a request for a machine or a notebook. The healthy readings and the logs of a notebook reduce the
+/// uncertainty of its machine.
 pub fn resolve(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     let Some(own) = Own::of(ask, values)? else {
         return ask.resolve(values.lookup);
@@ -173,13 +176,13 @@ pub fn resolve(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     Ok(setup)
 }
 
-/// Whether a reading is of the oil side, with a value.
+/// Whether a reading is of the oil circuit and states a value, not merely a lower bound.
 fn of_oil(reading: &Reading) -> bool {
     reading.setting.settled.is_none() && !reading.at_least
 }
 
-/// Observations of a machine from healthy coolant readings and from a notebook's logs. A log that cannot be read in
-/// this context gives a caution.
+/// The observations of coolant temperature in a machine's healthy readings and in its notebook's logs. A log that
+/// cannot be read in this context leads to a caution.
 pub fn observed(
     well: &[Reading],
     book: &Book,
@@ -201,7 +204,7 @@ pub fn observed(
     Ok(all)
 }
 
-/// Observations from a log; `None` if logs cannot be read here.
+/// Reads the observations from a log; `None` if logs cannot be read here.
 #[cfg(feature = "logs")]
 fn read_log(path: &str, setup: &Setup, values: &Values) -> Option<Result<Vec<Observed>, Troubles>> {
     use crate::model::log::Choices;

@@ -1,4 +1,5 @@
-//! Readings of a machine: the field, how a file of them is read, and the typing errors that explain a misfit.
+//! Readings taken on a machine: the field, how a file of readings is read, and typing errors that may explain a wrong
+//! reading.
 
 use super::basis::{self, OIL};
 use super::find::Find;
@@ -14,27 +15,28 @@ use serde_json::{Value, json};
 /// Pounds per square inch in pascal.
 const PSI: f64 = 6894.757;
 
-/// Readings of the machine.
+/// Field for the readings.
 pub const READINGS: Field = Field::new("readings", Takes::Text("readings"), "Readings")
     .help("A TOML or CSV file with the names on the test sheet.")
     .by_place();
 
-/// A machine with readings of it.
+/// A machine with the readings taken on it.
 pub struct Measured {
     /// Machine and oil.
     pub setup: Setup,
-    /// The oil, if requested or named in the readings.
+    /// The name of the oil, if one is requested or named in the readings file.
     pub oil: Option<String>,
     /// The name of the readings file in messages.
     pub source: String,
     /// The readings.
     pub readings: Readings,
-    /// The file that holds the notebook's facts and names its logs.
+    /// Path of the notebook or readings file in which facts are stated and logs are named.
     pub book_at: String,
 }
 
 impl Intake<'_> {
-    /// Machine, oil and condition with readings; the oil is that of the readings file if none is requested.
+    /// Machine, oil and operating condition, with the readings. If no oil is requested, the one named in the readings
+    /// file is used.
     pub fn measured(&mut self, field: &Field) -> Option<Measured> {
         let given = self.values.has(field);
         if !given && basis::is_required(field) {
@@ -72,7 +74,7 @@ impl Intake<'_> {
             let taught = own::teach(&mut setup, &readings.book, &source, &text);
             self.keep_all(field, taught)?;
         } else if given {
-            // The typed readings, for the machine in the notebook.
+            // The readings are given separately; the facts and logs come from the notebook.
             let known = own.as_ref().map(|own| own.book.clone());
             readings.book = known.unwrap_or_default();
         }
@@ -86,7 +88,7 @@ impl Intake<'_> {
         })
     }
 
-    /// Readings of a machine; `None` if none were given.
+    /// Reads the readings of a machine; `None` if none were given or they have errors.
     pub fn readings_on(&mut self, field: &Field, setup: &Setup) -> Option<Readings> {
         let (source, text) = self.file(field)?;
         let found = Readings::from_text(&source, &text, &setup.machine);
@@ -94,23 +96,23 @@ impl Intake<'_> {
     }
 }
 
-/// A typing error that would explain a reading.
+/// A typing or counting error that would explain a reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Slip {
-    /// A reading in psi, typed as bar.
+    /// A value in psi was entered as bar.
     PsiAsBar,
-    /// A reading in bar, typed as psi.
+    /// A value in bar was entered as psi.
     BarAsPsi,
-    /// A reading in MPa, typed as bar.
+    /// A value in MPa was entered as bar.
     MpaAsBar,
-    /// A reading in bar, typed as MPa.
+    /// A value in bar was entered as MPa.
     BarAsMpa,
-    /// Each of this number of blades counted as a revolution.
+    /// Each of the fan's blades was counted as a revolution; the number is that of the blades.
     Blades(u8),
 }
 
 impl Slip {
-    /// Pressure units that are easily confused.
+    /// Errors from easily confused units of pressure.
     pub const OF_PRESSURE: [Slip; 4] = [
         Slip::PsiAsBar,
         Slip::BarAsPsi,
@@ -118,7 +120,7 @@ impl Slip {
         Slip::BarAsMpa,
     ];
 
-    /// Blade counts by which a speed may be too high.
+    /// Errors from counting blades, for all common numbers of blades.
     pub fn of_speed() -> impl Iterator<Item = Slip> {
         (2..=12).map(Slip::Blades)
     }
@@ -134,7 +136,8 @@ impl Slip {
         }
     }
 
-    /// The first typing error that explains a reading of a kind; `fits` tests the correction factor.
+    /// The first error that explains a reading of the given kind; `fits` decides whether a correction factor explains
+    /// it.
     pub fn find(kind: Kind, fits: impl Fn(f64) -> bool) -> Option<Self> {
         let slips: Vec<Slip> = match kind {
             Kind::Pressure => Self::OF_PRESSURE.to_vec(),
@@ -144,7 +147,7 @@ impl Slip {
         slips.into_iter().find(|slip| fits(slip.factor()))
     }
 
-    /// The correction factor of the reading.
+    /// The factor by which the reading must be multiplied to correct it.
     pub fn factor(self) -> f64 {
         match self {
             Slip::PsiAsBar => PSI / BAR,

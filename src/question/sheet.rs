@@ -1,4 +1,4 @@
-//! A test sheet to print: what to read, in which condition, with which instrument.
+//! A test sheet to print: what to measure, under which conditions, and with which instrument.
 
 use super::basis::{self, MACHINE};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
@@ -8,7 +8,7 @@ use crate::outcome;
 use crate::probe::{ALL, Probe, What};
 use crate::trouble::Troubles;
 
-/// Whether to include tests that need more than tape and tachometer.
+/// Switch to include tests that need more than reflective tape and tachometer.
 pub const ALL_TESTS: Field = Field::new(
     "all",
     Takes::Switch,
@@ -33,7 +33,7 @@ pub static QUESTION: Question = Question {
     finds: Found::properties,
 };
 
-/// The instrument of the one-page sheet.
+/// The instrument used in all tests of the one-page sheet.
 const TACHOMETER: &str = "photo-tachometer";
 
 /// The request.
@@ -41,42 +41,42 @@ const TACHOMETER: &str = "photo-tachometer";
 pub struct Sheet {
     /// The machine.
     pub setup: Setup,
-    /// Whether to list every test that the machine can run; otherwise only those with tape and tachometer.
+    /// Whether to list every test that can be made on the machine; otherwise only those with tape and tachometer.
     pub all: bool,
 }
 
 outcome! {
-    /// A test that the machine can run, and its condition.
+    /// A test that can be made on the machine, and its operating condition.
     pub struct SheetTest {
         /// The key of the test, as in a readings file.
         test: &'static str,
         /// Name of the test.
         name: &'static str,
-        /// Duration, minutes.
+        /// Duration of the test, minutes.
         effort_minutes: f64,
-        /// The usual instrument.
+        /// The instrument usually used.
         instrument: &'static str,
         /// Unit of the reading.
         unit: &'static str,
         /// Engine speed.
         engine_speed: f64 as Speed,
-        /// Ambient temperature, if the test waits for a steady state.
+        /// Ambient temperature, if the test is read in the steady state.
         ambient: Option<f64> as Temperature,
-        /// Road speed, if the test waits for a steady state.
+        /// Road speed, if the test is read in the steady state.
         road_speed: Option<f64> as RoadSpeed,
-        /// Grade of the road, if the test waits for a steady state.
+        /// Grade of the road, if the test is read in the steady state.
         grade: Option<f64>,
-        /// Operating fraction of the air conditioning, if the test waits for a steady state.
+        /// Operating fraction of the air conditioning, if the test is read in the steady state.
         air_conditioning: Option<f64>,
-        /// Oil temperature, unless the test waits for a steady state.
+        /// Oil temperature, unless the test is read in the steady state.
         oil_temp: Option<f64> as Temperature,
         /// Fan command, 0 to 1.
         command: f64,
         /// Whether the control valve is unplugged.
         unplugged: bool,
-        /// What the machine must have for the test; empty if the test is possible on every machine.
+        /// Equipment that a machine must have for this test; empty if the test is possible on every machine.
         only_where: &'static str,
-        /// Hazards.
+        /// Hazards of the test.
         hazards: Vec<Hazard>,
     }
     beside {
@@ -88,7 +88,7 @@ outcome! {
 outcome! {
     /// The result of `sheet`.
     pub struct Found {
-        /// The tests: those with tape and tachometer, or all that the machine can run.
+        /// The tests: those with tape and tachometer, or all that can be made on the machine.
         tests: Vec<SheetTest>,
     }
 }

@@ -1,4 +1,4 @@
-//! What is the expected fan speed, what limits it, and is a reading really slow?
+//! What is the expected fan speed, what limits it, and is a measured speed really too low?
 
 use super::basis::{self, MEASURED, WARM};
 use super::state::{Slope, cautions, left_out};
@@ -41,22 +41,22 @@ pub static QUESTION: Question = Question {
 pub struct Speed {
     /// Machine, oil, condition.
     pub setup: Setup,
-    /// A measured speed, with its ±.
+    /// A measured fan speed with its uncertainty, if given.
     pub measured: Option<Measure>,
 }
 
 outcome! {
-    /// Another limit of the fan speed.
+    /// A limit of the fan speed that does not act at present.
     pub struct NextLimit {
         /// The limit.
         limit: Limit,
-        /// Fan speed with this limit alone.
+        /// Fan speed if this limit acted alone.
         fan_speed: f64 as Speed,
     }
 }
 
 outcome! {
-    /// The state at one engine speed.
+    /// Fan speed and pressure at one engine speed.
     pub struct Step {
         /// Engine speed.
         engine_speed: f64 as Speed,
@@ -74,32 +74,32 @@ outcome! {
     pub struct Found {
         /// The state of the circuit.
         state: State,
-        /// The steady temperatures, if requested.
+        /// The steady oil temperature and the warm-up time, if requested.
         settled: Option<crate::model::Settled>,
-        /// Lower limit of the uncertainty band of the fan speed (95 %): of the linear band, or of that from sampled
-        /// machines if the two differ.
+        /// Lower limit of the uncertainty band of the fan speed (95 %): from linearised uncertainties or, if the result
+        /// differs, from machines sampled at random within their uncertainty.
         low: f64 as Speed = "fan_speed_low",
-        /// Upper limit of that band.
+        /// Upper limit of the uncertainty band of the fan speed (95 %).
         high: f64 as Speed = "fan_speed_high",
-        /// Lower limit of the band from sampled machines (95 %).
+        /// Lower limit of the fan speed (95 %) of machines sampled at random within their uncertainty.
         sampled_low: Option<f64> as Speed = "fan_speed_sampled_low",
-        /// Upper limit of the band from sampled machines (95 %).
+        /// Upper limit of the fan speed (95 %) of machines sampled at random within their uncertainty.
         sampled_high: Option<f64> as Speed = "fan_speed_sampled_high",
         /// What limits the fan speed.
         limit: Limit = "limited_by",
-        /// The other limits, nearest first.
+        /// The limits that do not act at present, lowest fan speed first.
         next_limits: Vec<NextLimit>,
         /// Command applied to the valve, 0 to 1.
         command: f64,
-        /// Number of evaluations of the circuit.
+        /// Number of evaluations of the oil circuit that the solution took.
         evaluations: usize,
         /// Derivatives of the state with respect to each input.
         slopes: Vec<Slope> = "sensitivities",
-        /// Engine speed above which the fan runs at full speed.
+        /// Engine speed above which the flow regulator or a valve limits the fan speed.
         full_from: Option<f64> as Speed = "full_speed_from_engine",
-        /// Computed minus measured speed.
+        /// Computed minus measured fan speed.
         shortfall: Option<f64> as Speed,
-        /// Computed minus measured speed, in standard deviations of reading and machine.
+        /// Computed minus measured fan speed, in standard deviations that combine reading and machine.
         shortfall_sigma: Option<f64>,
         /// The state at each engine speed.
         series: Vec<Step>,
@@ -107,13 +107,13 @@ outcome! {
     beside {
         /// The operating point.
         operating: Operating,
-        /// The band of the fan speed.
+        /// The uncertainty band of the fan speed.
         band: Stated,
-        /// The derivative with respect to each input.
+        /// The derivatives of the state with respect to each input.
         sensitivities: Vec<Sensitivity>,
-        /// Change of fan speed with an oil 10 % more viscous, rad/s.
+        /// Change of fan speed if the oil were 10 % more viscous, rad/s.
         more_viscous: f64,
-        /// Pressure available to start a stopped fan, and pressure that it requires, Pa.
+        /// Pressure difference available to start a stopped fan, and that required, Pa.
         start: (f64, f64),
         /// Each limit, and the interval of engine speed in which it acts, rad/s.
         stretches: Vec<(Limit, f64, f64)>,
@@ -210,10 +210,10 @@ impl Speed {
     }
 }
 
-/// Computed minus measured speed, rad/s, and in standard deviations.
+/// Computed minus measured fan speed, in rad/s and in standard deviations.
 fn shortfall(measured: Measure, state: &State, band: &Stated) -> (f64, f64) {
     let short = state.fan_speed - measured.value;
-    // The half-width of the band on the side of the computed value where the reading lies.
+    // Half-width of the band on that side of the computed value on which the reading lies.
     let half = if short > 0.0 {
         state.fan_speed - band.low
     } else {

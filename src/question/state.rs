@@ -1,4 +1,4 @@
-//! The part of a result common to several questions: outputs, cautions and derivatives of a circuit state.
+//! The parts of a result that several questions share: outputs, derivatives and cautions of a state of the oil circuit.
 
 use super::find::{Find, described, key_of};
 use crate::balance::{LOSSES, Limit, OUTPUTS, Operating, Output, State};
@@ -17,7 +17,7 @@ impl Find for Limit {
     }
 }
 
-/// All outputs of a state under keys of their own, and the power losses.
+/// Each output of a state under its own key, and the power losses.
 impl Find for State {
     fn value(&self, kind: Option<Kind>) -> Value {
         let mut map = Map::new();
@@ -56,8 +56,8 @@ impl Find for State {
     }
 }
 
-/// The steady oil temperature, the same under the fan's own control, and the warm-up time: `oil_temp_settled`,
-/// `oil_temp_own_control`, `oil_warm_up`, with the member's key as a suffix.
+/// Three keys: `oil_temp_settled`, the steady oil temperature; `oil_temp_own_control`, that under the machine's fan
+/// control; and `oil_warm_up`, the warm-up time. What follows `settled` in the member's key is appended to each.
 impl Find for Option<Settled> {
     fn value(&self, kind: Option<Kind>) -> Value {
         let mut map = Map::new();
@@ -109,25 +109,25 @@ impl Find for Option<Settled> {
 }
 
 outcome! {
-    /// Derivatives of a state with respect to one input, per unit of the input as in JSON.
+    /// Derivatives of a state with respect to one input, per JSON unit of that input.
     pub struct Slope {
-        /// The input.
+        /// Key of the input.
         input: String,
         /// Value of the input, in `unit`.
         value: f64,
         /// The unit of the input.
         unit: &'static str,
-        /// Change of fan speed, rpm per unit.
+        /// Change of fan speed, rpm per unit of the input.
         fan_speed: f64 = "fan_speed_rpm_per_unit",
-        /// Change of pump outlet pressure, bar per unit.
+        /// Change of pump outlet pressure, bar per unit of the input.
         supply_pressure: f64 = "supply_gauge_pressure_bar_per_unit",
-        /// Change of pump shaft power, W per unit.
+        /// Change of pump shaft power, W per unit of the input.
         pump_power: f64 = "pump_shaft_power_w_per_unit",
     }
 }
 
 impl Slope {
-    /// The derivatives of a state for JSON.
+    /// Converts the derivatives of a state to JSON units.
     pub fn of(all: &[Sensitivity]) -> Vec<Slope> {
         all.iter()
             .map(|s| {
@@ -146,15 +146,15 @@ impl Slope {
     }
 }
 
-/// The key of an output in JSON: `fan_speed_rpm`.
+/// The JSON key of an output, such as `fan_speed_rpm`.
 pub fn output_key(output: &crate::balance::OutputDeclaration) -> String {
     key_of(output.key, Some(output.kind))
 }
 
-/// Pressure limit of common shaft seals, Pa: service literature, so common practice, no source.
+/// Pressure limit of common shaft seals, Pa, as given in service literature (common practice, no source).
 pub const SEAL: f64 = 14e5;
 
-/// The cautions about a state, common to all questions.
+/// The cautions about a state that all questions share.
 pub fn cautions(setup: &Setup, state: &State, limit: Limit) -> Vec<Caution> {
     let mut all = setup.cautions.clone();
     let runs = setup.case.now.engine_speed > 0.0;
@@ -182,9 +182,9 @@ pub fn cautions(setup: &Setup, state: &State, limit: Limit) -> Vec<Caution> {
     all
 }
 
-/// Inputs missing from the machine file whose uncertainty the ± therefore omits: those for which a 25 % increase would
-/// change the fan speed by 0.5 % or more. An input at a limit of its range describes a healthy part, so its value is
-/// not a guess.
+/// The caution about inputs missing from the machine file, whose uncertainty the stated ± therefore omits. It lists
+/// those for which a 25 % increase would change the fan speed by 0.5 % or more. An input at a limit of its range
+/// describes a healthy part, so its value is not a guess.
 pub fn left_out(setup: &Setup, slopes: &[Sensitivity], state: &State) -> Option<Caution> {
     let matters = |s: &&Sensitivity| {
         let field = s.input.field();
@@ -198,7 +198,7 @@ pub fn left_out(setup: &Setup, slopes: &[Sensitivity], state: &State) -> Option<
     (!inputs.is_empty()).then_some(Caution::LeftOut { inputs })
 }
 
-/// The caution about missing inputs, where nothing else of the state is needed.
+/// The same caution as `left_out`, for callers that need nothing else of the state.
 pub fn left_out_of(setup: &Setup) -> Option<Caution> {
     let (state, operating) = State::of(&setup.case).ok()?;
     left_out(setup, &sensitivities(&setup.case, &operating), &state)

@@ -1,4 +1,4 @@
-//! The typed input by field key, and how a question reads it: once, at the entry.
+//! What the user entered, by field key, and how a question reads and checks it.
 
 use super::field::{Field, Takes, Usual};
 use crate::model::{Lookup, OilSheet, in_range_of};
@@ -10,24 +10,24 @@ use std::sync::{Arc, Mutex};
 /// A function that opens a log by its name.
 pub type Open = Arc<dyn Fn(&str) -> std::io::Result<Box<dyn Read + Send>> + Send + Sync>;
 
-/// The destination of an answer that is written piece by piece.
+/// A destination for answers that are written piece by piece.
 pub type Sink = Arc<Mutex<dyn Write + Send>>;
 
-/// The typed input by field key, and the context of the request.
+/// What the user entered, by field key, and the context of the request.
 #[derive(Clone)]
 pub struct Values {
     typed: Vec<(String, String)>,
-    /// Texts uploaded with the request, by field key: the name used in messages, and the text.
+    /// Texts uploaded with the request: field key, name used in messages, and text.
     texts: Vec<(String, String, String)>,
     /// The unit system of the answer.
     pub units: Units,
-    /// Where names of machines and oils may be looked up.
+    /// Where the names of machines and oils may be looked up.
     pub lookup: Lookup,
     /// Cancels the computation when the answer is no longer needed.
     pub stop: Stop,
-    /// Opens a log.
+    /// Opens a log by its name; `None` if logs cannot be opened here.
     pub open: Option<Open>,
-    /// The destination of an answer that is written piece by piece.
+    /// A destination for answers that are written piece by piece.
     pub sink: Option<Sink>,
 }
 
@@ -46,7 +46,7 @@ impl Default for Values {
 }
 
 impl Values {
-    /// An empty set of typed input.
+    /// A request in which nothing has been entered yet.
     pub fn new(units: Units, lookup: Lookup) -> Self {
         Self {
             units,
@@ -55,7 +55,7 @@ impl Values {
         }
     }
 
-    /// Adds the text of a field.
+    /// Returns the request with the text of a field added.
     pub fn with(mut self, field: &Field, words: &str) -> Self {
         self.push(field.key, words);
         self
@@ -74,12 +74,12 @@ impl Values {
         self.texts.push((key.into(), name.into(), text.into()));
     }
 
-    /// The typed input, in order.
+    /// All entries as field key and text, in the order in which they were entered.
     pub fn typed(&self) -> impl Iterator<Item = (&str, &str)> {
         self.typed.iter().map(|(k, v)| (k.as_str(), v.as_str()))
     }
 
-    /// The text of a field: as typed, else its default.
+    /// The text entered for a field, else its default value.
     pub fn get<'a>(&'a self, field: &'a Field) -> Option<&'a str> {
         self.all(field).next().or(match field.usual {
             Usual::Value(words) => Some(words),
@@ -87,23 +87,23 @@ impl Values {
         })
     }
 
-    /// All texts typed for a field.
+    /// All texts entered for a field.
     pub fn all<'a>(&'a self, field: &'a Field) -> impl Iterator<Item = &'a str> {
         let own = move |(key, _): &(&str, &str)| *key == field.key;
         self.typed().filter(own).map(|(_, words)| words)
     }
 
-    /// All texts typed for a field, as owned strings.
+    /// All texts entered for a field, as owned strings.
     pub fn list(&self, field: &Field) -> Vec<String> {
         self.all(field).map(String::from).collect()
     }
 
-    /// The text of a field as an owned string.
+    /// The text entered for a field, else its default value, as an owned string.
     pub fn text(&self, field: &Field) -> Option<String> {
         self.get(field).map(String::from)
     }
 
-    /// Whether a field was given.
+    /// Whether anything was entered or uploaded for a field.
     pub fn has(&self, field: &Field) -> bool {
         self.all(field).next().is_some() || self.came_along(field).is_some()
     }
@@ -121,16 +121,16 @@ impl Values {
     }
 }
 
-/// Reads the typed input, and records every problem with its field.
+/// Reads what the user entered, and records each problem with the field that it concerns.
 pub struct Intake<'a> {
-    /// The typed input.
+    /// The request that is read.
     pub values: &'a Values,
     /// The problems so far.
     pub problems: Troubles,
 }
 
 impl<'a> Intake<'a> {
-    /// Starts reading.
+    /// Starts reading a request.
     pub fn new(values: &'a Values) -> Self {
         Self {
             values,
@@ -138,7 +138,7 @@ impl<'a> Intake<'a> {
         }
     }
 
-    /// The result, or all problems.
+    /// The result if there were no problems, else all problems.
     pub fn finish<T>(self, read: Option<T>) -> Result<T, Troubles> {
         match read {
             Some(read) if self.problems.is_empty() => Ok(read),
@@ -146,12 +146,12 @@ impl<'a> Intake<'a> {
         }
     }
 
-    /// Returns the value found, or records the problem with a field.
+    /// Returns the value, or records its problem at a field.
     pub fn keep<T>(&mut self, field: &Field, found: Result<T, Trouble>) -> Option<T> {
         found.map_err(|t| self.problems.push(t.on(field.key))).ok()
     }
 
-    /// Returns the value found, or records all problems.
+    /// Returns the value, or records all its problems at a field.
     pub fn keep_all<T>(&mut self, field: &Field, found: Result<T, Troubles>) -> Option<T> {
         let note = |all: Troubles| {
             self.problems
@@ -160,7 +160,7 @@ impl<'a> Intake<'a> {
         found.map_err(note).ok()
     }
 
-    /// The text of a required field.
+    /// The text of a required field; records a problem if it is missing.
     pub fn needed(&mut self, field: &'a Field) -> Option<&'a str> {
         let values = self.values;
         let words = values.all(field).next();
@@ -196,7 +196,7 @@ impl<'a> Intake<'a> {
         self.keep(field, reading(kind, words))
     }
 
-    /// One of a choice's words.
+    /// The chosen word of a field that offers a choice.
     pub fn choice(&mut self, field: &Field) -> Option<&'static str> {
         let Takes::Choice(choices) = field.takes else {
             return None;
@@ -233,7 +233,7 @@ impl<'a> Intake<'a> {
         self.oil_of(field, self.values.get(field)?)
     }
 
-    /// The oil whose name was typed in a field.
+    /// The oil with the name entered in a field.
     fn oil_of(&mut self, field: &Field, name: &str) -> Option<OilSheet> {
         let here = |t: Trouble| t.moved("oil", field.key);
         let found = self.values.lookup.oil(name);
@@ -259,7 +259,7 @@ impl<'a> Intake<'a> {
     }
 }
 
-/// Moves the problems of one field to another: to the one for the other side of a comparison.
+/// Moves the problems of one field to another, such as from the case to the baseline of a comparison.
 pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
     for trouble in all.iter_mut().filter(|t| t.spot.field == from) {
         trouble.spot.field = to.into();
@@ -267,7 +267,7 @@ pub fn renamed(mut all: Troubles, from: &str, to: &str) -> Troubles {
     all
 }
 
-/// Names of oils separated by commas, except for data sheet values.
+/// Splits names of oils at commas, but keeps the values of a data sheet together.
 pub(super) fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut names = Vec::new();
     for words in typed {
@@ -281,7 +281,7 @@ pub(super) fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<Strin
     names
 }
 
-/// A reading of a kind, which requires its uncertainty.
+/// Parses a measured value of a kind of quantity, which must be given with its uncertainty.
 fn reading(kind: Kind, words: &str) -> Result<Measure, Trouble> {
     let measure = parse(kind, words)?;
     if kind == Kind::Speed && measure.value < 0.0 {

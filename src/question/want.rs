@@ -1,4 +1,4 @@
-//! Requirements in words: a figure, `>=` or `<=`, a bound with its unit, and after `at` the condition.
+//! Requirements in words: a quantity, `>=` or `<=`, a bound with its unit, and the operating condition after `at`.
 
 use super::condition::{Condition, gear_on_the_road, on_the_road};
 use crate::balance::warm;
@@ -7,16 +7,16 @@ use crate::model::{Case, Setup};
 use crate::trouble::Trouble;
 use crate::vary::size::{self as vary, Heat};
 
-/// A condition of a machine, in which something is required.
+/// An operating condition in which a requirement must be met.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Situation {
-    /// Its text and its inputs.
+    /// The condition's text and the inputs that it sets.
     pub condition: Condition,
-    /// How its temperatures follow from the heat balance; `None` where they are given.
+    /// How the temperatures are computed from the heat balance; `None` if they are given.
     pub heat: Option<Heat>,
 }
 
-/// The signs of a bound: the sign, and whether the bound is a minimum.
+/// The comparison signs, each with whether the bound is a minimum.
 const SIGNS: [(&str, bool); 6] = [
     (">=", true),
     ("<=", false),
@@ -28,18 +28,18 @@ const SIGNS: [(&str, bool); 6] = [
 
 /// A requirement, split into its parts.
 pub struct Spelled<'t> {
-    /// The figure.
+    /// The quantity that is required to meet the bound.
     pub figure: &'t str,
     /// Whether the bound is a minimum.
     pub least: bool,
-    /// The bound.
+    /// The bound, with its unit.
     pub bound: &'t str,
-    /// The condition, if one is named.
+    /// The operating condition, if one is named.
     pub condition: Option<&'t str>,
 }
 
 impl<'t> Spelled<'t> {
-    /// Splits a requirement; `None` if it has no sign of a bound.
+    /// Splits a requirement; `None` if it contains no comparison sign.
     pub fn of(words: &'t str) -> Option<Self> {
         let sign = SIGNS
             .iter()
@@ -63,7 +63,7 @@ pub fn at(words: &str) -> (&str, Option<&str>) {
 }
 
 impl Situation {
-    /// A condition of a machine, with or without its heat balance; an error if the machine has no such balance.
+    /// Applies a condition to a machine, with or without a heat balance; an error if the heat balance has no solution.
     pub fn of(condition: Condition, heat: bool, setup: &Setup) -> Result<Self, Trouble> {
         if !heat {
             return Ok(Self {
@@ -101,7 +101,7 @@ impl Situation {
         })
     }
 
-    /// A machine in this condition.
+    /// A case of the machine in this condition.
     pub fn on(&self, case: &Case) -> vary::Condition {
         let condition = vary::Condition {
             case: self.condition.on(case),
@@ -110,8 +110,8 @@ impl Situation {
         condition.with(std::iter::empty())
     }
 
-    /// The index of a condition in words among those named so far; with its heat balance if `heat` or if the condition
-    /// calls for one.
+    /// The index of a condition among those named so far, to which it is added if new. The heat balance is used if
+    /// `heat` is true or if the condition calls for it.
     pub fn numbered(
         words: &str,
         heat: bool,

@@ -1,20 +1,20 @@
-//! Draws bars on both sides of a zero line.
+//! Draws a bar chart with bars on both sides of a zero line.
 
 use super::figure::{self, drawable, figure};
 use super::svg::{COLOURS, GRID, Held, INK, LINE, Look, Picture, SIZE, letters, width};
 use super::wrap::lines;
 use crate::tell::{Bar, Bars};
 
-/// Width of the picture.
+/// Width of the picture, in pixels.
 const WIDTH: f64 = 480.0;
-/// Right end of the names.
+/// Right end of the bars' names.
 const NAMES: f64 = 134.0;
-/// Left and right end of the bars.
+/// Left and right end of the area of the bars.
 const FIELD: (f64, f64) = (146.0, 304.0);
-/// Left end of the figures.
+/// Left end of the numbers beside the bars.
 const FIGURES: f64 = 318.0;
 
-/// Draws bars.
+/// Draws a bar chart.
 pub(super) fn draw(bars: &Bars) -> Picture {
     let mut picture = Picture::new(&bars.title, WIDTH);
     let (low, high, ticks) = axis(bars);
@@ -76,12 +76,12 @@ fn axis(bars: &Bars) -> (f64, f64, Vec<(f64, String)>) {
     )
 }
 
-/// The text of a bar: value and range, rounded to two digits of half the range.
+/// The text of a bar: its value and its range, both rounded to a precision of two digits in half the range.
 pub(super) fn worded(bar: &Bar) -> (String, String) {
     match bar.range {
         Some((low, high)) if high > low && (high - low).is_finite() => {
             let step = 10_f64.powf((0.5 * (high - low)).log10().floor() - 1.0);
-            // Adding zero turns minus zero into zero.
+            // Adding zero turns a result of minus zero into zero.
             let coarse = |v: f64| figure((v / step).round() * step + 0.0);
             (
                 coarse(bar.value),
@@ -92,7 +92,7 @@ pub(super) fn worded(bar: &Bar) -> (String, String) {
     }
 }
 
-/// One bar with its text in lines.
+/// One bar, with its texts wrapped into lines.
 struct Row<'a> {
     bar: &'a Bar,
     name: Vec<String>,

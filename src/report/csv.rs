@@ -1,8 +1,8 @@
-//! The series behind an answer's pictures as comma-separated values.
+//! Writes the series of values that an answer's pictures show as comma-separated values.
 
 use crate::tell::{Answer, Block};
 
-/// The answer's series, or its first table if there is no series: headings, then rows. Empty if it has neither.
+/// The answer's series as CSV, headings first; its first table if it has no series, empty if it has neither.
 pub fn csv(answer: &Answer) -> String {
     let series = &answer.series;
     let first = answer.blocks.iter().find_map(|block| match block {

@@ -1,11 +1,11 @@
-//! Curves of dots for a terminal: each character has two by four dots (the braille patterns of Unicode).
+//! Draws curves as dots in a terminal: each character is a Unicode braille pattern of two by four dots.
 
-/// The bits of the dots of a character: one row each, from the top, with the left and the right dot.
+/// The bit of each dot in a braille character: one row of the character per entry, from the top, left dot first.
 const BITS: [[u8; 2]; 4] = [[0x01, 0x08], [0x02, 0x10], [0x04, 0x20], [0x40, 0x80]];
-/// Distance in columns between the symbols along a curve, if there are several curves.
+/// Distance in columns between the symbols that identify a curve, if there are several curves.
 const APART: usize = 12;
 
-/// A drawing area of characters.
+/// A drawing area made of characters.
 pub(super) struct Dots {
     columns: usize,
     rows: usize,
@@ -24,12 +24,12 @@ impl Dots {
         }
     }
 
-    /// Number of dots across and down.
+    /// Size of the area in dots: width and height.
     pub fn size(&self) -> (f64, f64) {
         (2.0 * self.columns as f64, 4.0 * self.rows as f64)
     }
 
-    /// The index of the character that contains a dot, and the dot's row and column in it; `None` outside the area.
+    /// For a dot: the index of its character, and its row and column in that character; `None` outside the area.
     fn letter(&self, (x, y): (f64, f64)) -> Option<(usize, usize, usize)> {
         let (wide, high) = self.size();
         let inside = (0.0..wide).contains(&x) && (0.0..high).contains(&y);
@@ -51,14 +51,15 @@ impl Dots {
         }
     }
 
-    /// Puts a symbol in place of the dots of a character.
+    /// Replaces the dots of a character by a symbol.
     pub fn sign(&mut self, at: (f64, f64), sign: char) {
         if let Some((letter, ..)) = self.letter(at) {
             self.signs[letter] = Some(sign);
         }
     }
 
-    /// Puts the symbol of one of several curves along the curve. Where curves coincide, their symbols alternate.
+    /// Writes the symbol of curve number `i` of `count` at intervals along it. Where curves coincide, their symbols
+    /// alternate.
     pub fn name(&mut self, curve: &[(f64, f64)], (i, count): (usize, usize), sign: char) {
         let own = APART * i / count.max(1);
         for pair in curve.windows(2) {
@@ -72,7 +73,7 @@ impl Dots {
         }
     }
 
-    /// Draws a dashed horizontal line where nothing else is drawn.
+    /// Draws a dashed horizontal line, except where something else is drawn.
     pub fn level(&mut self, y: f64) {
         for column in (0..self.columns).step_by(2) {
             if let Some((letter, ..)) = self.letter((2.0 * column as f64, y))
@@ -84,7 +85,7 @@ impl Dots {
         }
     }
 
-    /// The rows, from the top.
+    /// The rows of characters, from the top.
     pub fn rows(&self) -> impl Iterator<Item = String> {
         let letters = self.dots.iter().zip(&self.signs);
         let letter = |(dots, sign): (&u8, &Option<char>)| match (sign, dots) {

@@ -1,6 +1,6 @@
-//! Numbers as short text, and the round numbers of an axis.
+//! Formats numbers as short text, and finds round numbers for an axis.
 
-/// Values beyond this are not drawn: their differences could overflow.
+/// Larger values are not drawn, because their differences could overflow.
 const LARGEST: f64 = 1e100;
 
 /// Whether a value can be drawn.
@@ -8,7 +8,7 @@ pub(super) fn drawable(value: f64) -> bool {
     value.is_finite() && value.abs() < LARGEST
 }
 
-/// A value to three significant digits, but with all digits before the decimal point.
+/// A value to three significant digits, but always with all digits before the decimal point.
 pub(super) fn figure(value: f64) -> String {
     let size = value.abs();
     if !value.is_finite() {
@@ -24,7 +24,7 @@ pub(super) fn figure(value: f64) -> String {
     trimmed(format!("{value:.decimals$}"))
 }
 
-/// A tick's value, with as many decimals as the step between ticks requires.
+/// The text of a tick, with as many decimals as the step between ticks requires.
 pub(super) fn tick(value: f64, step: f64) -> String {
     if value.abs() < step * 1e-6 {
         return "0".into();
@@ -36,7 +36,7 @@ pub(super) fn tick(value: f64, step: f64) -> String {
     format!("{value:.decimals$}")
 }
 
-/// A tick's value on a logarithmic axis.
+/// The text of a tick on a logarithmic axis.
 pub(super) fn log_tick(value: f64) -> String {
     if (1e-3..1e6).contains(&value) {
         trimmed(format!("{value:.6}"))
@@ -45,7 +45,7 @@ pub(super) fn log_tick(value: f64) -> String {
     }
 }
 
-/// A power of ten with up to two decimals.
+/// A number in exponential notation with up to two decimals.
 fn short_exponent(value: f64) -> String {
     let text = format!("{value:.2e}");
     match text.split_once('e') {
@@ -74,7 +74,7 @@ pub(super) fn ends(values: impl IntoIterator<Item = f64>) -> Option<(f64, f64)> 
         })
 }
 
-/// A range of non-zero length: a single value gets a margin on both sides.
+/// A range that is never empty: a single value gets a margin on both sides.
 pub(super) fn widened((low, high): (f64, f64)) -> (f64, f64) {
     let size = low.abs().max(high.abs());
     if high - low > size * 1e-9 {

@@ -1,20 +1,20 @@
-//! Writes files whole or not at all.
+//! Writes files either completely or not at all.
 
 use crate::trouble::Trouble;
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// Writes a file whole or not at all: into a temporary file beside it, which is then renamed.
+/// Writes a file either completely or not at all: the text goes into a temporary file beside it, which is then renamed.
 ///
-/// An existing file is unchanged until the new one is complete. Pipes and devices are written to directly.
+/// An existing file remains unchanged until the new one is complete. Pipes and devices are written to directly.
 pub fn write_whole(path: impl AsRef<Path>, contents: &str) -> Result<(), Trouble> {
     let path = path.as_ref();
     write(path, contents.as_bytes()).map_err(|error| trouble(path, &error))
 }
 
 fn write(path: &Path, contents: &[u8]) -> io::Result<()> {
-    // If the name is a link, the file it refers to is replaced.
+    // If the path is a symbolic link, the file that it points to is replaced.
     let path = &fs::canonicalize(path).unwrap_or_else(|_| path.to_path_buf());
     let old = fs::metadata(path).ok();
     match &old {
@@ -50,7 +50,7 @@ fn fill(file: &mut File, contents: &[u8], permissions: Option<fs::Permissions>) 
     file.sync_all()
 }
 
-/// The name of the temporary file: in the same folder, and unique to this run.
+/// The path of the temporary file: in the same folder, with a name unique to this process.
 fn beside(path: &Path) -> io::Result<PathBuf> {
     let name = path.file_name().ok_or(io::ErrorKind::InvalidFilename)?;
     let mut hidden = std::ffi::OsString::from(".");
@@ -97,7 +97,7 @@ fn trouble(path: &Path, error: &io::Error) -> Trouble {
 mod tests {
     use super::*;
 
-    /// A fresh folder, removed at the end.
+    /// An empty temporary folder, removed at the end of the test.
     struct Folder(PathBuf);
 
     impl Folder {

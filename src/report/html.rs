@@ -1,4 +1,4 @@
-//! An answer as one self-contained page, without scripts or external resources.
+//! Renders an answer as one self-contained HTML page, without scripts or external resources.
 
 use super::svg::escaped;
 use super::{NEXT, VERSION, circuit, picture, sorted, table};
@@ -8,7 +8,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html as markup};
 /// The style sheet of the page.
 const STYLE: &str = include_str!("style.css");
 
-/// An answer as a page.
+/// Renders an answer as a complete page.
 pub fn html(answer: &Answer) -> String {
     let (headline, blocks, safety) = sorted(answer);
     let title = headline.unwrap_or(answer.question);
@@ -41,19 +41,19 @@ pub fn html(answer: &Answer) -> String {
     format!("{}\n", page.into_string())
 }
 
-/// Whether a block is the reason or the next step.
+/// Whether a block gives the reason or the next step, which are placed first.
 fn leads(block: &Block) -> bool {
     matches!(block, Block::Why(_) | Block::Next(_))
 }
 
-/// The reason, then the next step.
+/// The blocks placed first: the reason, then the next step.
 fn leading<'b>(blocks: &[&'b Block]) -> Vec<&'b Block> {
     let mut all: Vec<&Block> = blocks.iter().copied().filter(|b| leads(b)).collect();
     all.sort_by_key(|b| matches!(b, Block::Next(_)));
     all
 }
 
-/// An answer in pieces of markup, for a page that arranges them itself; each may be empty.
+/// The parts of an answer as markup, for a page that arranges them itself; each may be empty.
 #[derive(Clone, Debug, Default)]
 pub struct Pieces {
     /// The headline, as plain text.
@@ -62,17 +62,17 @@ pub struct Pieces {
     pub why: String,
     /// The next step.
     pub next: Option<Next>,
-    /// The first picture.
+    /// Markup of the first picture.
     pub picture: String,
-    /// All other blocks in their order.
+    /// Markup of all other blocks, in their original order.
     pub rest: String,
-    /// The assumptions.
+    /// Markup of the assumptions.
     pub assumed: String,
-    /// Cautions, then safety.
+    /// Markup of the cautions, then of the safety instructions.
     pub remarks: String,
 }
 
-/// An answer in pieces.
+/// Splits an answer into its parts.
 pub fn pieces(answer: &Answer) -> Pieces {
     let (headline, blocks, safety) = sorted(answer);
     let mut pieces = Pieces {
@@ -118,7 +118,7 @@ fn clean(text: &str) -> PreEscaped<String> {
     PreEscaped(escaped(text))
 }
 
-/// One block.
+/// Markup of one block of an answer.
 fn piece(block: &Block) -> Markup {
     match block {
         Block::Heading(line) => markup! { h2 { (clean(line)) } },
@@ -157,12 +157,12 @@ fn figure(block: &Block) -> Markup {
     }
 }
 
-/// The data table of a picture.
+/// The data table of a picture, collapsed until the reader opens it.
 fn folded(table: &Markup) -> Markup {
     markup! { details { summary { "As a table" } (table) } }
 }
 
-/// The figures of a circuit as text, for small screens and screen readers.
+/// The values of a circuit as text, for small screens and screen readers.
 fn places(circuit: &Circuit) -> Markup {
     markup! {
         details {
@@ -179,14 +179,14 @@ fn places(circuit: &Circuit) -> Markup {
     }
 }
 
-/// Maximum number of columns of a table that fits on a phone.
+/// Maximum number of columns with which a table fits on a phone.
 const WHOLE: usize = 3;
 
 /// A table in a box that scrolls horizontally.
 fn grid(table: &Table) -> Markup {
     let side = |column: usize| table.numeric.contains(&column).then_some("number");
     let title = (!table.title.is_empty()).then(|| clean(&table.title));
-    // On a phone each row of a wide table becomes a small block, with the headings at its cells.
+    // On a phone, each row of a wide table becomes a small block in which every cell carries its heading.
     let stacks = table.heads.len() > WHOLE;
     let label = |i: usize| table.heads.get(i).filter(|h| stacks && !h.is_empty());
     markup! {

@@ -1,15 +1,15 @@
-//! An answer for other programs.
+//! Writes an answer as JSON, for other programs.
 
 use super::VERSION;
 use crate::question::Question;
 use crate::tell::{Answer, Remark};
 use serde_json::{Map, Value, json};
 
-/// The version of the JSON keys, which is changed when a key is removed or changes its meaning.
+/// Version of the JSON format; it changes when a key is removed or changes its meaning.
 const KEYS: &str = "2";
 
-/// An answer as JSON: `format`, `version`, `question`, `request`, `case`; the numbers; `cautions`. Non-finite values
-/// are null.
+/// An answer as JSON: `format`, `version`, `question`, `request` and `case`, then the results, then `cautions`.
+/// Non-finite values are null.
 pub fn json(answer: &Answer) -> String {
     let mut root = Map::new();
     root.insert("format".into(), "oilwheel-answer".into());
@@ -28,7 +28,7 @@ pub fn json(answer: &Answer) -> String {
     pretty(root)
 }
 
-/// The schema of a question's answer in JSON.
+/// The JSON schema of the answers to a question.
 pub fn schema(question: &Question) -> String {
     let text = json!({"type": "string"});
     let caution = json!({

@@ -1,6 +1,7 @@
-//! The SVG backend of the plotting library, with text measured as in `svg.rs`.
+//! A drawing backend for the plotting library that estimates text width as `svg.rs` does.
 //!
-//! In a browser build, the library by default measures text with the window object, which a worker does not have.
+//! Compiled for a browser, the library would otherwise measure text with the window object, which a web worker does not
+//! have.
 
 use super::svg::width;
 use plotters_backend::{
@@ -90,7 +91,7 @@ impl<B: DrawingBackend> DrawingBackend for Measured<B> {
         text: &str,
         style: &S,
     ) -> Result<(u32, u32), DrawingErrorKind<Self::ErrorType>> {
-        // The library's font size is larger than drawn by this factor.
+        // The library draws text smaller than its nominal font size by this factor.
         let size = style.size() / 1.24;
         Ok((width(text, size).round() as u32, size.round() as u32))
     }

@@ -1,15 +1,15 @@
-//! Renders an [`Answer`] as text, JSON, CSV, SVG or HTML. Computes nothing.
+//! Renders an [`Answer`] as text, JSON, CSV, SVG or HTML, without computing any results.
 //! | file | output |
 //! |---|---|
-//! | `text/`, `dots.rs`, `wrap.rs` | text for a terminal; its curves; line wrapping |
-//! | `json.rs`, `csv.rs` | formats for other programs |
+//! | `text/`, `dots.rs`, `wrap.rs` | text for a terminal; curves made of characters; line wrapping |
+//! | `json.rs`, `csv.rs` | output for other programs |
 //! | `html.rs`, `style.css` | one self-contained page |
 //! | `chart/`, `bars.rs`, `circuit/` | one kind of picture each, drawn with `svg.rs` |
 //! | `table.rs` | the data table of a picture |
 //! | `troubles.rs` | errors as text and JSON |
-//! | `file.rs` | files written whole or not at all |
+//! | `file.rs` | writes files either completely or not at all |
 //!
-//! Every text made here ends in one line feed.
+//! Every rendered text ends in exactly one line feed.
 
 mod bars;
 mod chart;
@@ -47,7 +47,7 @@ pub use self::troubles::{troubles_json, troubles_text};
 use self::svg::Picture;
 use crate::tell::{Answer, Block};
 
-/// The version shown in every rendering.
+/// The program version, shown in every rendering.
 const VERSION: &str = env!("CARGO_PKG_VERSION");
 
 /// The words with which the next step begins.
@@ -71,7 +71,7 @@ fn drawn(answer: &Answer) -> impl Iterator<Item = Picture> {
     answer.blocks.iter().filter_map(picture)
 }
 
-/// The picture of a block, if it is one.
+/// The picture of a block; `None` if the block is not a picture.
 fn picture(block: &Block) -> Option<Picture> {
     match block {
         Block::Chart(chart) => Some(chart::draw(chart)),
@@ -89,9 +89,9 @@ fn picture(block: &Block) -> Option<Picture> {
     }
 }
 
-/// The first headline; the other blocks without safety; all safety lines.
+/// Splits an answer into its first headline, its other blocks, and its safety instructions.
 ///
-/// Text and page thus begin with the headline and end with safety, wherever these are in the answer.
+/// Text and page thus begin with the headline and end with the safety instructions, wherever these are in the answer.
 fn sorted(answer: &Answer) -> (Option<&str>, Vec<&Block>, Vec<&str>) {
     let mut headline = None;
     let (mut blocks, mut safety) = (Vec::new(), Vec::new());

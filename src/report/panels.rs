@@ -1,10 +1,10 @@
-//! Draws stacked charts, with lanes of periods below, over a common axis.
+//! Draws stacked charts over a common axis, with lanes below them in which bars mark periods.
 
 use super::chart::{self, Axis, RIGHT, Seat, WIDTH};
 use super::svg::{COLOURS, Held, INK, LINE, Look, Picture, SOFT};
 use crate::tell::{Lane, Panels};
 
-/// Heights of the first plot, and of the others.
+/// Height of the first plot, and of each of the others.
 const HEIGHTS: [f64; 2] = [200.0, 110.0];
 /// Distance between plots.
 const APART: f64 = 14.0;
@@ -13,7 +13,7 @@ const SPAN: f64 = 12.0;
 /// Minimum drawn width of a period.
 const NARROW: f64 = 1.5;
 
-/// Draws panels.
+/// Draws the charts and lanes of a `Panels` block.
 pub(super) fn draw(panels: &Panels) -> Picture {
     let spans = panels.lanes.iter().flat_map(|l| &l.spans);
     let x = chart::shared_axis(&panels.charts, spans.flat_map(|s| [s.0, s.1]));
@@ -56,12 +56,12 @@ pub(super) fn draw(panels: &Panels) -> Picture {
     picture
 }
 
-/// Position of a coordinate.
+/// Horizontal position of a coordinate in the picture.
 fn place(x: &Axis, coordinate: f64, left: f64) -> f64 {
     left + x.share(coordinate) * (RIGHT - left)
 }
 
-/// Draws a lane with its name above; returns the position of the next.
+/// Draws a lane with its name above it; returns the position of the next lane.
 fn drawn(picture: &mut Picture, lane: &Lane, x: &Axis, left: f64, (i, top): (usize, f64)) -> f64 {
     picture.words((left, top + LINE - 4.0), Held::Left, &lane.name);
     let (y, colour) = (top + LINE, COLOURS[i % COLOURS.len()]);

@@ -1,6 +1,6 @@
-//! Drawing of lines, shapes and text as SVG.
+//! Draws lines, shapes and text as SVG.
 //!
-//! The SVG elements have no identifiers, so that a page can have several pictures without conflicts.
+//! The SVG elements have no `id`, so that several pictures can be on one page without conflicts.
 
 use super::table::Values;
 use super::wrap::lines;
@@ -17,14 +17,14 @@ pub(super) const GRID: &str = "#d8d8d8";
 pub(super) const COLOURS: [&str; 7] = [
     "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#000000", "#E69F00", "#56B4E9",
 ];
-/// Height of a letter, and of a line of text.
+/// Font size.
 pub(super) const SIZE: f64 = 14.0;
 /// Distance between lines of text.
 pub(super) const LINE: f64 = 18.0;
 /// Mean width of a letter relative to its height in common sans-serif fonts, slightly overestimated.
 const LETTER: f64 = 0.56;
 
-/// The point of a text that its position refers to.
+/// The point of a text to which its given position refers.
 #[derive(Clone, Copy)]
 pub(super) enum Held {
     /// At its left end.
@@ -35,7 +35,7 @@ pub(super) enum Held {
     Right,
 }
 
-/// A picture without its title.
+/// A picture being drawn; the title is kept separately from the elements.
 #[derive(Default)]
 pub(super) struct Picture {
     /// Title.
@@ -46,7 +46,7 @@ pub(super) struct Picture {
     pub height: f64,
     /// Its elements.
     body: String,
-    /// The values of its plots, from top to bottom.
+    /// The data tables of its plots, from top to bottom.
     pub values: Vec<Values>,
 }
 
@@ -64,7 +64,7 @@ pub(super) struct Look<'a> {
 }
 
 impl<'a> Look<'a> {
-    /// A line.
+    /// The style of a solid line.
     pub fn line(stroke: &'a str, width: f64) -> Self {
         Self {
             stroke,
@@ -74,7 +74,7 @@ impl<'a> Look<'a> {
         }
     }
 
-    /// A filled shape without an outline.
+    /// The style of a filled shape without an outline.
     pub fn filled(fill: &'a str) -> Self {
         Self {
             stroke: "none",
@@ -120,12 +120,12 @@ impl Picture {
         }
     }
 
-    /// A line through points.
+    /// Draws a line through points.
     pub fn path(&mut self, points: &[(f64, f64)], look: Look) {
         self.points("polyline", points, look);
     }
 
-    /// A closed shape through points.
+    /// Draws a closed shape whose corners are the given points.
     pub fn shape(&mut self, points: &[(f64, f64)], look: Look) {
         self.points("polygon", points, look);
     }
@@ -143,7 +143,7 @@ impl Picture {
         );
     }
 
-    /// A circle.
+    /// Draws a circle.
     pub fn circle(&mut self, (x, y): (f64, f64), radius: f64, look: Look) {
         let (x, y, radius) = (short(x), short(y), short(radius));
         let _ = writeln!(
@@ -153,7 +153,7 @@ impl Picture {
         );
     }
 
-    /// A rectangle by its upper left corner.
+    /// Draws a rectangle, given its upper left corner.
     pub fn rectangle(&mut self, (x, y): (f64, f64), (width, height): (f64, f64), look: Look) {
         let (x, y, width, height) = (
             short(x),
@@ -168,22 +168,22 @@ impl Picture {
         );
     }
 
-    /// Text with baseline `y`.
+    /// Writes text with its baseline at `y`.
     pub fn words(&mut self, (x, y): (f64, f64), held: Held, text: &str) {
         self.styled(x, y, held, text, "");
     }
 
-    /// Bold text.
+    /// Writes bold text.
     pub fn bold(&mut self, (x, y): (f64, f64), held: Held, text: &str) {
         self.styled(x, y, held, text, r#" font-weight="bold""#);
     }
 
-    /// Secondary text.
+    /// Writes text in the colour of secondary text.
     pub fn soft(&mut self, (x, y): (f64, f64), held: Held, text: &str) {
         self.styled(x, y, held, text, &format!(r#" fill="{SOFT}""#));
     }
 
-    /// Text with a white outline, so that it is legible over lines.
+    /// Writes text with a white outline, so that it is legible over lines.
     pub fn rimmed(&mut self, (x, y): (f64, f64), held: Held, text: &str) {
         self.styled(
             x,
@@ -194,7 +194,7 @@ impl Picture {
         );
     }
 
-    /// Vertical text, centred at `(x, y)`.
+    /// Writes text vertically, centred at `(x, y)`.
     pub fn upwards(&mut self, (x, y): (f64, f64), text: &str) {
         let turn = format!(r#" transform="rotate(-90 {} {})""#, short(x), short(y));
         self.styled(x, y, Held::Middle, text, &turn);
@@ -214,7 +214,7 @@ impl Picture {
         );
     }
 
-    /// Elements from the plotting library, which are drawn larger than needed by the factor `scale`.
+    /// Adds elements from the plotting library, which has drawn them larger by the factor `scale`.
     pub fn foreign(&mut self, elements: &str, scale: f64) {
         let _ = writeln!(
             self.body,
@@ -265,7 +265,7 @@ impl Picture {
         )
     }
 
-    /// Every horizontal text with its baseline and its estimated left and right ends: for tests.
+    /// Every horizontal text, with its baseline and its estimated left and right end; used in tests.
     #[cfg(test)]
     pub fn texts(&self) -> Vec<(String, f64, (f64, f64))> {
         let file = self.element();
@@ -308,7 +308,7 @@ pub(super) fn stack(pictures: &[Picture]) -> String {
     wrapped(&titles.join("; "), wide, y, &body, "")
 }
 
-/// The outermost element.
+/// Wraps elements in the outermost SVG element.
 fn wrapped(title: &str, width: f64, height: f64, body: &str, more: &str) -> String {
     let (width, height) = (short(width.ceil()), short(height.ceil()));
     format!(

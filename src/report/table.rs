@@ -1,4 +1,4 @@
-//! The data table of a picture, for screen readers and for reading values off the chart.
+//! The data table of a picture, for screen readers and for reading exact values.
 
 use super::figure::{drawable, figure};
 use super::svg::escaped;
@@ -8,7 +8,7 @@ use maud::{Markup, PreEscaped, html};
 /// Maximum number of rows for one curve; a curve with more points is represented by evenly spaced ones.
 const ROWS: usize = 60;
 
-/// The values of a plot, each with its position in the picture.
+/// The values drawn in a plot, each with its position in the picture.
 pub(super) struct Values {
     /// Left, top, right and bottom of the plot.
     pub area: [f64; 4],
@@ -17,7 +17,7 @@ pub(super) struct Values {
     marks: Vec<String>,
 }
 
-/// One position along the axis, with the value of each curve there and the limit that acts there.
+/// One value on the horizontal axis, with the value of each curve there and the limit that acts there.
 struct Row {
     x: f64,
     cells: Vec<Option<(String, (f64, f64))>>,
@@ -25,13 +25,13 @@ struct Row {
 }
 
 impl Values {
-    /// The values of a chart; `at` gives the position of a point in the picture, if it is drawn.
+    /// Collects the values of a chart; `at` returns the position of a point in the picture, if it is drawn.
     pub fn of(
         chart: &Chart,
         area: [f64; 4],
         at: &dyn Fn((f64, f64)) -> Option<(f64, f64)>,
     ) -> Self {
-        // Contour lines have no unique value along the axis.
+        // Contour lines are left out, because they can have several values at one position on the axis.
         let curves: Vec<&Curve> = chart.curves.iter().collect();
         let drawn: Vec<Vec<(f64, f64)>> = curves.iter().map(|c| spread(c, at)).collect();
         let mut along: Vec<f64> = drawn.iter().flatten().map(|p| p.0).collect();
@@ -74,7 +74,7 @@ impl Values {
         }
     }
 
-    /// The values as a table; each is annotated with its position in the picture.
+    /// The values as a table in markup; each is annotated with its position in the picture.
     pub fn markup(&self) -> Markup {
         let limits = self.heads.len() > 1 + self.rows.first().map_or(0, |r| r.cells.len());
         html! {
@@ -102,7 +102,7 @@ impl Values {
     }
 }
 
-/// The drawn points of a curve, at most as many as the table may have.
+/// The drawn points of a curve, thinned out to about the maximum number of rows.
 fn spread(curve: &Curve, at: &dyn Fn((f64, f64)) -> Option<(f64, f64)>) -> Vec<(f64, f64)> {
     let all = curve.points.iter().copied();
     let all: Vec<(f64, f64)> = all.filter(|p| at(*p).is_some()).collect();
@@ -113,7 +113,7 @@ fn spread(curve: &Curve, at: &dyn Fn((f64, f64)) -> Option<(f64, f64)>) -> Vec<(
     kept.map(|(_, p)| p).collect()
 }
 
-/// The value of a curve at a position, with its band.
+/// The text of a curve's value, with its band, at `x` on the axis, and the position of that point in the picture.
 fn cell(
     curve: &Curve,
     x: f64,
@@ -132,7 +132,7 @@ fn cell(
     Some((words, place))
 }
 
-/// The limit that acts at a position.
+/// The name of the limit that acts at `x` on the axis.
 fn limit(chart: &Chart, x: f64) -> Option<String> {
     let from = |v: f64| !drawable(v) || v <= x;
     let to = |v: f64| !drawable(v) || x <= v;

@@ -1,4 +1,4 @@
-//! All errors together, as text or as JSON for other programs.
+//! Writes all errors together, as text or as JSON for other programs.
 
 use super::{VERSION, json::pretty, wrap::harmless};
 use crate::trouble::{TOLD, Trouble};
@@ -62,7 +62,7 @@ pub fn troubles_text(
     shown.join("\n")
 }
 
-/// The error with its source line, and a caret under its position.
+/// The error with the line of the source that contains it, and a caret under its position.
 fn shown(trouble: &Trouble, colours: bool, text: Option<String>) -> Option<String> {
     let span = trouble.spot.span.clone()?;
     let text = text?;
@@ -95,7 +95,7 @@ fn plain(trouble: &Trouble) -> String {
     format!("error: {trouble}\n")
 }
 
-/// The nearest character boundary at or before `at`.
+/// The last character boundary at or before the byte `at`.
 fn at_letter(text: &str, at: usize) -> usize {
     (0..=at.min(text.len()))
         .rev()

@@ -1,20 +1,20 @@
 //! Line wrapping, and removal of terminal control characters.
 
 #[cfg(feature = "cli")]
-/// A text without terminal control characters; each one is replaced by a visible symbol.
+/// A text in which each terminal control character is replaced by a visible symbol.
 pub(super) fn harmless(text: &str) -> String {
     let sign = |c: char| match u32::from(c) {
         0x0A => c,
         code @ 0..0x20 => char::from_u32(0x2400 + code).unwrap_or('\u{FFFD}'),
         0x7F => '\u{2421}',
-        // Eight-bit control characters, and characters that change the writing direction.
+        // C1 control characters, and characters that change the writing direction.
         0x80..0xA0 | 0x202A..=0x202E | 0x2066..=0x2069 => '\u{FFFD}',
         _ => c,
     };
     text.chars().map(sign).collect()
 }
 
-/// Text wrapped into lines of a maximum length, between words where possible.
+/// Wraps text into lines of at most `letters` characters, between words where possible.
 pub(super) fn lines(text: &str, letters: usize) -> Vec<String> {
     let letters = letters.max(1);
     let mut lines: Vec<String> = Vec::new();

@@ -23,29 +23,29 @@ pub struct Budget<N = f64> {
     pub oil_temp: N,
     /// Temperature of the ambient air.
     pub ambient: N,
-    /// Temperature of the air at the core's front: ambient air and recirculated air.
+    /// Temperature of the air at the front of the core: a mixture of ambient and recirculated air.
     pub intake_temp: N,
     /// Temperature of the air downstream of the core.
     pub air_temp: N,
-    /// Heat of the fuel.
+    /// Heat flow released by the fuel.
     pub fuel_heat: N,
     /// Power at the engine's shaft.
     pub engine_power: N,
     /// Power at the pump's shaft, included in the engine's power.
     pub pump_power: N,
-    /// Heat into the engine's metal, from which it passes to the coolant.
+    /// Heat flow into the engine's metal, most of which passes on to the coolant.
     pub engine_heat: N,
     /// Temperature of the engine's metal.
     pub metal_temp: N,
     /// Heat rejected by block, sump and hoses to the surrounding air.
     pub surface_heat: N,
-    /// Heat rejected by the cabin heater.
+    /// Heat taken from the coolant by the cabin heater.
     pub cabin_heat: N,
     /// Heat from the coolant into the core.
     pub core_heat: N,
     /// Heat from the core to the air; in a steady state equal to the heat from the coolant.
     pub radiator_heat: N,
-    /// Heat into the oil from the drive.
+    /// Heat that the losses of the hydraulic drive release into the oil.
     pub oil_heat: N,
     /// Heat into the oil from the engine's metal.
     pub oil_engine_heat: N,
@@ -53,13 +53,13 @@ pub struct Budget<N = f64> {
     pub oil_cooler_heat: N,
     /// Heat rejected by the oil's surfaces.
     pub oil_surface_heat: N,
-    /// Heat from the condenser and other coolers into the air upstream of the core.
+    /// Heat that the condenser and other coolers release into the air upstream of the core.
     pub ahead_heat: N,
-    /// The condenser's part of the heat into the air upstream of the core.
+    /// Heat that the condenser alone releases into the air upstream of the core.
     pub condenser_heat: N,
-    /// Fraction of the condenser's load that is rejected; less than 1 if the compressor cycles.
+    /// Fraction of the condenser's heat load that it can reject; less than 1 if the compressor cycles.
     pub condenser_share: N,
-    /// Condensing temperature of the refrigerant; the air temperature if nothing condenses.
+    /// Condensing temperature of the refrigerant; equal to the temperature of the intake air if nothing condenses.
     pub condensing_temp: N,
     /// Flow of the coolant pump, m³/s.
     pub coolant_flow: N,
@@ -69,19 +69,20 @@ pub struct Budget<N = f64> {
     pub airflow: Airflow<N>,
     /// Heat transfer of the core.
     pub passing: Passing<N>,
-    /// Heat capacity flow of the air, W/K.
+    /// Heat capacity flow of the air (mass flow times specific heat), W/K.
     pub air_capacity_flow: N,
-    /// Heat carried by the air that flows back out of the core's front.
+    /// Heat carried away by the air that auxiliary fans blow back out of the front of the core.
     pub blown_out_heat: N,
-    /// Residuals of the heat balance: heat that accumulates in the coolant, in the oil, and in the air downstream of
-    /// the core.
+    /// Residuals of the heat balance: the surplus heat flow into the coolant, the oil, and the air downstream of the
+    /// core.
     pub left: [N; 3],
 }
 
-/// Heat transfer of the core from coolant to air: conductances in W/K.
+/// Heat transfer of the core from coolant to air: thermal conductances in W/K.
 #[derive(Clone, Copy, Debug)]
 pub struct Passing<N = f64> {
-    /// Conductance from the coolant at the inlet to the air at the inlet, in a steady state.
+    /// Overall conductance, based on the difference between the inlet temperatures of coolant and air, in a steady
+    /// state.
     pub whole: N,
     /// Conductance from the coolant to the core's metal.
     pub from_coolant: N,
@@ -92,7 +93,7 @@ pub struct Passing<N = f64> {
     pub arriving: N,
 }
 
-/// The parts that the heat balance needs.
+/// The parts of the machine that the heat balance requires.
 pub(super) struct Parts<'a, N> {
     pub core: &'a Core<N>,
     pub path: &'a AirPath<N>,
@@ -117,33 +118,33 @@ impl<'a, N: Real> Parts<'a, N> {
     }
 }
 
-/// Inputs of the heat balance from the oil circuit.
+/// Results of the oil circuit that the heat balance uses.
 pub(super) struct Drive<N> {
     pub omega: N,
     pub pump_power: N,
     pub fan_power: N,
-    /// Estimate of the fan's mass flow per fan speed, kg/rad.
+    /// Estimate of the fan's mass flow divided by its speed, kg/rad.
     pub air: f64,
 }
 
 /// Temperatures of the bodies that store heat in a transient, K.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Bodies<N> {
-    /// Temperature of the engine metal with the fast response.
+    /// Temperature of the engine metal that responds fast.
     pub metal: N,
     /// Temperature of the core.
     pub core: N,
 }
 
-/// Air speed below which a zone of the face transfers no heat, m/s.
+/// Air speed below which a zone of the core face is taken to transfer no heat, m/s.
 const STILL: f64 = 1e-6;
 
 /// Exponent of air speed in the conductance of the oil cooler *(engineering assumption)*.
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
 impl<N: Real> Budget<N> {
-    /// The heat flows at the temperatures of the case and a coolant temperature. Without `bodies`, the metal of core
-    /// and engine stores no heat and passes all of it on.
+    /// The heat flows at the oil, air and ambient temperatures of the case and a given coolant temperature. Without
+    /// `bodies`, the metal of core and engine is taken to store no heat.
     pub(super) fn of(
         case: &Case<N>,
         drive: &Drive<N>,
@@ -155,7 +156,7 @@ impl<N: Real> Budget<N> {
         let now = &case.now;
         let airflow = way.airflow_near(drive.omega, drive.air);
 
-        // Inward flow through the core; some of it may flow back through other zones of the face.
+        // Air that enters the core; auxiliary fans may blow some of it back out through other zones of the face.
         let inward = airflow.mass + airflow.back;
         let round = if airflow.back.re() > 0.0 {
             parts
@@ -184,8 +185,8 @@ impl<N: Real> Budget<N> {
         let oil_heat = drive.pump_power - drive.fan_power;
         let oil_surface_heat = parts.oil.surface * (now.oil_temp - now.air_temp);
         let cabin_heat = parts.coolant.heater * now.cabin_heater * (coolant_temp - now.ambient);
-        // With the engine off the oil of the drive does not flow. The surface loss of the stopped engine already
-        // includes the heat that it gives to the oil.
+        // With the engine off, the oil of the drive does not flow, and the surface loss of the stopped engine already
+        // includes its heat loss to the oil.
         let runs = f64::from(u8::from(now.engine_speed.re() > 0.0));
         let to_oil = parts.oil.engine * runs;
 

@@ -1,9 +1,9 @@
-//! What a machine must have for a heat balance.
+//! Checks that a machine has everything that the heat balance requires.
 
 use crate::model::Case;
 use crate::trouble::Trouble;
 
-/// The parts without which heat cannot be balanced.
+/// The parts that a machine file must contain for a heat balance.
 pub const HEAT_PARTS: [&str; 8] = [
     "fan_curve",
     "core",
@@ -15,7 +15,7 @@ pub const HEAT_PARTS: [&str; 8] = [
     "oil_heat",
 ];
 
-/// Reports the parts that the heat balance needs and the machine lacks.
+/// The error that lists the parts missing from a machine for a heat balance.
 pub(crate) fn missing(case: &Case) -> Trouble {
     let there = [
         case.fan_curve.is_some(),
@@ -40,7 +40,7 @@ pub(crate) fn missing(case: &Case) -> Trouble {
     .hint("`oilwheel new light-truck` shows these parts with their meaning")
 }
 
-/// Conditions that a machine must meet before heat can be balanced.
+/// Checks that the machine's inputs are consistent enough for a heat balance.
 pub(crate) fn sound_machine(case: &Case) -> Result<(), Trouble> {
     let fronts: f64 = [&case.front_1, &case.front_2, &case.front_3]
         .into_iter()

@@ -1,4 +1,4 @@
-//! The airflow through the core face, and the heat that it takes up on its way.
+//! The airflow through the core face, and the heat that the air takes up from the coolers and the core.
 
 use super::{OIL_COOLER_EXPONENT, Parts, Passing, STILL};
 use crate::balance::air::{AirWay, Airflow, BARE, ZONES};
@@ -8,29 +8,29 @@ use crate::model::Case;
 use crate::numeric::{Real, greater, lesser, positive};
 use crate::part::Front;
 
-/// Maximum temperature of the air downstream of other coolers, K: that of the charge air from a turbocharger *(common
-/// practice, no source)*.
+/// Maximum temperature of the air downstream of other coolers, K; these cannot heat the air beyond the temperature of
+/// charge air from a turbocharger *(common practice, no source)*.
 const UPSTREAM_AIR_MAX: f64 = celsius(150.0);
 
-/// State of air and coolant at the core.
+/// Flow and temperature of air and coolant at the core.
 pub(super) struct Streams<'a, N> {
     pub(super) case: &'a Case<N>,
     pub(super) parts: Parts<'a, N>,
     pub(super) way: AirWay<N>,
     pub(super) fronts: [Option<&'a Front<N>>; 3],
     pub(super) airflow: Airflow<N>,
-    /// Temperature of the air at the core's front, K.
+    /// Temperature of the air at the front of the core, K.
     pub(super) intake: N,
     /// Specific heat of the air, J/(kg K).
     pub(super) air_heat: N,
     pub(super) coolant_temp: N,
-    /// Flow of coolant through the core, m³/s, and its capacity flow, W/K.
+    /// Coolant flow through the core, m³/s; `coolant_capacity` is its heat capacity flow, W/K.
     pub(super) coolant_flow: N,
     pub(super) coolant_capacity: N,
-    /// Operating fraction of the air conditioning, and engine load as a fraction of its maximum power.
+    /// Operating fraction of the air conditioning; `load` is engine power as a fraction of its maximum.
     pub(super) conditioning: N,
     pub(super) load: N,
-    /// Relative conductance of the coolant film.
+    /// Heat transfer coefficient of the coolant film relative to the reference coolant.
     pub(super) film: N,
     /// Fraction of the core's tubes that are open.
     pub(super) tubes: N,
@@ -42,7 +42,7 @@ struct Face<N> {
     share: N,
     /// Temperature of the incoming air, K.
     arriving: N,
-    /// Heat from the oil cooler and other coolers into the incoming air.
+    /// Heat that the oil cooler, the condenser and other coolers release into the incoming air.
     from_oil: N,
     from_condenser: N,
     from_other: N,
@@ -50,13 +50,13 @@ struct Face<N> {
     condensing: N,
     /// Air-side conductance to a core of uniform temperature; zero if not requested.
     air_side: N,
-    /// Conductance from coolant to air in this zone.
+    /// Overall conductance from coolant to air in this zone.
     passes: N,
 }
 
 impl<N: Real> Streams<'_, N> {
-    /// The fraction of the core face in a zone, by index, and the equipment upstream of it; `None` if the zone does not
-    /// exist.
+    /// For the zone with index `k`: its fraction of the core face and the equipment upstream of it; `None` if the zone
+    /// does not exist.
     fn part(&self, k: usize) -> Option<(N, Option<&Front<N>>)> {
         if k == BARE {
             let taken = self.fronts.iter().flatten();
@@ -73,13 +73,13 @@ impl<N: Real> Streams<'_, N> {
         Some((front.share * disc, Some(front)))
     }
 
-    /// Inward flow of air through a zone of the face, m³/s.
+    /// Air that enters the core through a zone of the face, m³/s; zero if the air flows outwards.
     fn through(&self, k: usize) -> N {
         positive(self.way.zones[k].area * self.airflow.speed[k])
     }
 
-    /// Heat rejected by a fraction `cooler` of the oil cooler, W, to air at speed `v` (m/s) with heat capacity flow
-    /// `capacity` (W/K).
+    /// Heat, W, that a fraction `cooler` of the oil cooler rejects to air at speed `v` (m/s) with a heat capacity flow
+    /// of `capacity` (W/K).
     fn oil_cooler_rejects(&self, cooler: N, v: N, capacity: N) -> N {
         if v.re() < STILL {
             return N::from(0.0);
@@ -90,7 +90,8 @@ impl<N: Real> Streams<'_, N> {
             * (self.case.now.oil_temp - self.intake)
     }
 
-    /// Heat of the condenser and of other coolers in one of the two zones downstream of these coolers.
+    /// Heat, W, that the condenser and other coolers release into the air of zone `k`, one of the two zones behind
+    /// them.
     fn upstream_heat(&self, front: &Front<N>, k: usize, capacity: N) -> [N; 2] {
         // The heat is divided between the two zones in proportion to their airflow.
         let (here, there) = (
@@ -110,8 +111,8 @@ impl<N: Real> Streams<'_, N> {
         ]
     }
 
-    /// A zone of the face, by index; `None` if the zone has no airflow. If `sides` is set, the air-side conductance is
-    /// computed as well.
+    /// Heat transfer in the zone with index `k`; `None` if the zone has no airflow. The air-side conductance is
+    /// computed only if `sides` is set.
     fn face(&self, k: usize, sides: bool) -> Option<Face<N>> {
         let zero = N::from(0.0);
         let (share, front) = self.part(k)?;
@@ -217,7 +218,7 @@ impl<N: Real> Streams<'_, N> {
         crossed
     }
 
-    /// The rejected heat `heat` as a fraction of the condenser's load; 1 if there is no load.
+    /// Rejected heat `heat` as a fraction of the condenser's heat load, at most 1; 1 if there is no load.
     fn rejected_fraction(&self, heat: N) -> N {
         let load = self.fronts.iter().flatten();
         let load = load.fold(N::from(0.0), |sum, f| sum + f.condenser) * self.conditioning;
@@ -228,7 +229,7 @@ impl<N: Real> Streams<'_, N> {
         }
     }
 
-    /// Heat transfer if the core's metal has its own temperature: heat enters from the coolant and leaves to the air.
+    /// Heat transfer of a core whose metal has a given temperature: heat enters from the coolant and leaves to the air.
     fn through_metal(&self, crossed: &mut Crossed<N>, core_temp: N) {
         let core = self.parts.core;
         let Passing {
@@ -244,8 +245,8 @@ impl<N: Real> Streams<'_, N> {
             passing.from_coolant = one_sided(liquid, self.coolant_capacity);
         }
         if whole.re() > 0.0 {
-            // The conductance of each side is that to a core of uniform temperature, scaled so that the two in series
-            // give the whole conductance.
+            // Each conductance applies to a core of uniform temperature; both are scaled so that in series they give
+            // the overall conductance.
             let scale = whole * (passing.from_coolant.recip() + to_air.recip());
             passing.from_coolant *= scale;
             passing.to_air *= scale;
@@ -275,13 +276,14 @@ pub(super) struct Crossed<N> {
     pub(super) other: N,
 }
 
-/// Heat per kelvin, W/K, that a stream takes from a body of uniform temperature through a conductance (W/K).
+/// Heat flow per kelvin of inlet temperature difference, W/K, between a body of uniform temperature and a stream of
+/// heat capacity flow `capacity` (W/K), through a conductance (W/K).
 fn one_sided<N: Real>(conductance: N, capacity: N) -> N {
     capacity * (N::from(1.0) - (-(conductance / capacity)).exp())
 }
 
-/// Heat per kelvin of inlet temperature difference between two streams, W/K, from conductance and heat capacity flows
-/// (W/K).
+/// Heat flow between two streams per kelvin of their inlet temperature difference, W/K, from the conductance and the
+/// two heat capacity flows (W/K).
 fn exchanged<N: Real>(conductance: N, one: N, other: N) -> N {
     let (least, most) = if one.re() < other.re() {
         (one, other)

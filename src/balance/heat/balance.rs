@@ -11,31 +11,32 @@ use crate::numeric::{Dual64, NoRoot, Real, falling_root, falling_root_by_values}
 use crate::trouble::Trouble;
 use nalgebra::{Matrix3, Vector3};
 
-/// Lower bounds of the unknown temperatures, K: coolant or ambient, oil, air downstream of the core.
+/// Lower bounds of the three unknown temperatures, K: coolant or ambient air, oil, air downstream of the core.
 pub(super) const LOW: [f64; 3] = [celsius(-120.0), celsius(-60.0), celsius(-120.0)];
 pub(super) const HIGH: [f64; 3] = [celsius(200.0), celsius(200.0), celsius(400.0)];
 
-/// Maximum step of one Newton iteration, K.
+/// Maximum temperature change in one Newton step, K.
 const STRIDE: f64 = 40.0;
 
 /// The balance as a function of its three unknowns.
 pub(crate) struct Balance<'a> {
     pub(super) case: &'a Case,
     pub(super) asked: Asked,
-    /// The last fan speed, rad/s, and mass flow per fan speed, kg/rad: starting values of the next solution.
+    /// Starting values of the next solution, from the last one: fan speed, rad/s, and air mass flow divided by it,
+    /// kg/rad.
     near: (f64, f64),
     /// Lower bounds of the unknowns for Newton's method.
     pub(super) low: [f64; 3],
     pub(super) solves: usize,
 }
 
-/// Airflow, kg/s, up to which it counts as zero.
+/// Mass flow of air up to which the airflow counts as zero, kg/s.
 pub(super) const STILL: f64 = 1e-9;
 
-/// Ratio of the residuals after and before a step, below which convergence counts as quick.
+/// Convergence counts as quick if a step reduces the residuals to less than this fraction.
 const QUICKLY: f64 = 0.2;
 
-/// Estimated distance from the root, K, within which the nested search solves for all unknowns together.
+/// Estimated distance from the root, K, within which the nested search switches to solving for all unknowns together.
 const NEARBY: f64 = 0.1;
 
 /// Which unknowns a search solves for.
@@ -45,7 +46,8 @@ pub(super) enum Search {
     Whole,
     /// Oil and air temperature, with the first unknown held.
     Others,
-    /// The same, but only to a thousandth of the first residual, which is enough to determine its sign.
+    /// Oil and air temperature, solved only to a thousandth of the first residual, which is enough to determine its
+    /// sign.
     OthersRoughly,
 }
 
@@ -55,7 +57,7 @@ pub(super) struct Point {
     pub(super) case: Case,
     pub(super) operating: Operating,
     pub(super) budget: Budget,
-    /// Relative residuals.
+    /// Residuals divided by `scale`.
     pub(super) off: [f64; 3],
     pub(super) scale: [f64; 3],
 }
@@ -82,7 +84,7 @@ impl<'a> Balance<'a> {
 }
 
 impl Balance<'_> {
-    /// The case and the coolant temperature for given values of the unknowns.
+    /// The case with given values of the unknowns inserted, and the resulting coolant temperature.
     pub(crate) fn set<N: Real>(&self, mut case: Case<N>, x: [N; 3]) -> (Case<N>, N) {
         let coolant = match self.asked.find {
             Find::Coolant => x[0],
@@ -119,7 +121,7 @@ impl Balance<'_> {
             budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
         }
         if budget.airflow.mass.re() <= STILL {
-            // Without airflow the air temperature has no effect; this equation sets it to ambient.
+            // Without airflow, the air temperature has no effect; this equation sets it to the ambient temperature.
             budget.left[2] = -(air_temp - case.now.ambient) * 100.0;
         }
         Ok(budget)
@@ -146,7 +148,8 @@ impl Balance<'_> {
         })
     }
 
-    /// The heat flows with their derivatives in the direction that `case` and the unknowns `x` carry.
+    /// The heat flows with their directional derivatives; the direction is given by the derivative parts of `case` and
+    /// of the unknowns `x`.
     pub(crate) fn along<N: Real>(
         &self,
         case: &Case<N>,
@@ -187,9 +190,9 @@ impl Balance<'_> {
         Ok(Matrix3::from_fn(|i, k| left[(i, k)] / point.scale[i]))
     }
 
-    /// Newton's method from a starting point. While it converges quickly, the derivatives are updated from differences
-    /// (Broyden 1965) instead of being recomputed. An unknown that surplus heat drives to its upper bound is held
-    /// there.
+    /// Newton's method from a starting point. While it converges quickly, the matrix of derivatives is updated from the
+    /// last step (Broyden 1965) instead of being recomputed. An unknown that surplus heat drives to its upper bound is
+    /// held there.
     pub(super) fn newton(
         &mut self,
         mut point: Point,
@@ -254,8 +257,8 @@ impl Balance<'_> {
         Ok(None)
     }
 
-    /// Fallback if Newton's method fails: nested search above the thermostat's opening temperature if there is surplus
-    /// heat at that temperature; otherwise a search below it, where block and cabin heater reject all heat.
+    /// Fallback if Newton's method fails. If heat is left over at the thermostat's opening temperature, a nested search
+    /// above that temperature; otherwise a search below it, where engine surfaces and cabin heater reject all heat.
     pub(super) fn fallback(&mut self) -> Result<(Point, [bool; 3]), Trouble> {
         let opens = std::mem::replace(&mut self.low, LOW)[0];
         let mut others = [self.case.now.oil_temp, self.case.now.ambient + 30.0];
@@ -269,9 +272,9 @@ impl Balance<'_> {
         }
     }
 
-    /// Nested root search: bracketed Newton's method for the first unknown, with the others solved for at each of its
+    /// Nested root search: bracketed Newton's method for the first unknown; the other two are solved for at each of its
     /// values. Slower but reliable, because the residual heat falls with temperature, even across kinks. Close to the
-    /// root all three are solved for together.
+    /// root, all three unknowns are solved for together.
     fn nested(
         &mut self,
         (low, high): (f64, f64),
@@ -320,8 +323,8 @@ impl Balance<'_> {
         Ok((point, held))
     }
 
-    /// The state at a value of the first unknown, with oil and air temperature roughly solved for, starting from
-    /// `others`; and its first residual with its slope.
+    /// The state at the value `a` of the first unknown, with oil and air temperature solved roughly from the starting
+    /// values `others`; and the first residual with its slope.
     fn surplus(&mut self, a: f64, others: &mut [f64; 2]) -> Result<(Point, Dual64), Trouble> {
         let point = self.inner(a, *others, Search::OthersRoughly)?;
         *others = [point.x[1], point.x[2]];
@@ -335,7 +338,8 @@ impl Balance<'_> {
         Ok((point, off))
     }
 
-    /// Oil and air temperature for a value of the first unknown: by Newton's method, else by nested search.
+    /// Solves for oil and air temperature at the value `a` of the first unknown: by Newton's method or, if that fails,
+    /// by nested search.
     pub(super) fn inner(
         &mut self,
         a: f64,
@@ -369,16 +373,16 @@ impl Balance<'_> {
     }
 }
 
-/// Derivatives of the residuals after a step between two points, updated from the derivatives before it.
+/// Broyden's update: the derivatives of the residuals after a step, from those before it and the change of the
+/// residuals.
 fn broyden(before: Matrix3<f64>, from: &Point, to: &Point) -> Matrix3<f64> {
     let between = |a: [f64; 3], b: [f64; 3]| Vector3::from(b) - Vector3::from(a);
     let (step, change) = (between(from.x, to.x), between(from.off, to.off));
     before + (change - before * step) * step.transpose() / step.norm_squared()
 }
 
-/// Factor by which a step that does not reduce the residuals is shortened: to the point where the largest of them,
-/// taken as linear over the step, is zero. At a kink, such as where the fan starts, the search thus reaches the other
-/// side.
+/// Factor by which a step that does not reduce the residuals is shortened: to the point where the largest residual,
+/// interpolated linearly over the step, is zero. The search can thus cross a kink, such as where the fan starts.
 fn shortened(here: [f64; 3], there: [f64; 3], held: [bool; 3]) -> f64 {
     let free = (0..3).filter(|i| !held[*i]);
     let most = free.max_by(|i, k| there[*i].abs().total_cmp(&there[*k].abs()));

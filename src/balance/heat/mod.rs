@@ -13,36 +13,37 @@ use crate::trouble::Trouble;
 pub(super) use balance::Balance;
 use balance::{HIGH, LOW, Point, STILL, Search};
 
-/// Half-width (about 95 %) of the model error of a steady coolant temperature, K: an engineering assumption. All uses
-/// refer to this declaration.
+/// Half-width (about 95 %) of the model's error in a steady coolant temperature, K: an engineering assumption, declared
+/// only here.
 pub const COOLANT_MODEL_HALF: f64 = 9.0;
 
 /// Settings of the heat balance.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Asked {
-    /// Whether the fan control follows the coolant; otherwise the command is that of the condition.
+    /// Whether the fan control sets the command from the coolant temperature; otherwise the command is taken from the
+    /// operating condition.
     pub automatic: bool,
-    /// A fan speed that is imposed, rad/s.
+    /// An imposed fan speed, rad/s; `None` to compute it from the oil circuit.
     pub fan_speed: Option<f64>,
-    /// Whether the oil is held at the temperature of the condition.
+    /// Whether the oil is held at the temperature given in the operating condition.
     pub hold_oil: bool,
     /// The quantity solved for besides oil and air temperature.
     pub find: Find,
-    /// Convergence limit: maximum residual relative to the heat flow.
+    /// Convergence limit: the largest permitted residual, relative to the heat flow.
     pub closed: f64,
 }
 
-/// The quantity solved for.
+/// The quantity that the heat balance solves for besides oil and air temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Find {
-    /// Solve for the coolant temperature.
+    /// The coolant temperature.
     Coolant,
-    /// Solve for the ambient temperature at which the coolant reaches its limit.
+    /// The ambient temperature at which the coolant reaches its temperature limit.
     Ambient,
 }
 
 impl Asked {
-    /// The steady state, with the fan control active if the machine has one.
+    /// Settings for the steady state, with the fan control active if the machine has one.
     pub const STEADY: Asked = Asked {
         automatic: true,
         fan_speed: None,
@@ -57,7 +58,7 @@ impl Asked {
 pub enum NoSteadyState {
     /// The core cannot reject the engine's heat.
     Coolant,
-    /// The oil cannot reject its heat.
+    /// The heat that the drive's losses release into the oil cannot be rejected.
     Oil,
     /// No coolant flows through the core.
     CoolantStands,
@@ -85,8 +86,8 @@ impl NoSteadyState {
     }
 }
 
-/// A solution of the heat balance. Nothing is computed beyond boiling: if the steady temperature is above the boiling
-/// point, this is the state in which the coolant begins to boil.
+/// A solution of the heat balance. If the steady coolant temperature would be above the boiling point, this is the
+/// state at which the coolant begins to boil.
 #[derive(Clone, Copy, Debug)]
 pub struct Warm {
     /// All heat flows.
@@ -97,7 +98,7 @@ pub struct Warm {
     pub operating: Operating,
     /// Fan speed, rad/s: solved from the circuit, or imposed.
     pub fan_speed: f64,
-    /// Why there is no steady state; `None` if there is one.
+    /// The reason why there is no steady state; `None` if there is one.
     pub heats: Option<NoSteadyState>,
     /// Number of solutions of the oil circuit.
     pub solves: usize,
@@ -115,13 +116,13 @@ pub fn warm_from(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm,
     warm_below(case, asked, near, boils(case))
 }
 
-/// The same as [`warm_from`], but as if the coolant did not boil: an extrapolation that tells a search in which
-/// direction the coolant is cooler.
+/// The same as [`warm_from`], but as if the coolant did not boil: an extrapolation that shows a search in which
+/// direction the coolant temperature falls.
 pub fn warm_past_boiling(case: &Case, asked: Asked, near: Option<&Warm>) -> Result<Warm, Trouble> {
     warm_below(case, asked, near, HIGH[0])
 }
 
-/// Solves the heat balance; coolant above `boils` (K) counts as boiling.
+/// Solves the heat balance; the coolant is taken to boil above the temperature `boils` (K).
 fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Result<Warm, Trouble> {
     let parts = Parts::of(case).ok_or_else(|| missing(case))?;
     check_conditions(case)?;
@@ -181,7 +182,7 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
     Ok(finished(point, heats, &balance))
 }
 
-/// The upper estimate of the boiling point, K (sources differ); the model is not used above it.
+/// The higher of two estimates of the coolant's boiling point, K (sources differ); the model is not used above it.
 pub fn boils(case: &Case) -> f64 {
     case.coolant.as_ref().map_or(HIGH[0], |c| {
         let [_, high] = coolant::boiling(c.glycol, c.cap, case.now.altitude);
@@ -189,12 +190,12 @@ pub fn boils(case: &Case) -> f64 {
     })
 }
 
-/// Number of intervals into which the rise to boiling is divided.
+/// Number of intervals into which the temperature rise to boiling is divided for integration.
 const PIECES: usize = 12;
 
-/// Time, s, for coolant at `from` (K) to boil, at the lower and at the upper estimate of the boiling point; oil and air
-/// are in quasi-steady state. The first time excludes the slow engine metal and the core, the second includes them.
-/// `None` if the coolant does not boil.
+/// Shortest and longest time, s, for coolant at `from` (K) to boil; oil and air are in quasi-steady state. The shortest
+/// is to the lower estimate of the boiling point without the heat stored in slow engine metal and core, the longest to
+/// the upper estimate with it. `None` if the coolant does not boil.
 pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
     let c = case.coolant.as_ref()?;
     let capacities = Capacities::of(case)?;
@@ -223,7 +224,8 @@ pub fn time_to_boil(case: &Case, asked: Asked, from: f64) -> Option<[f64; 2]> {
     Some([takes(low, quick)?, takes(high, slow)?])
 }
 
-/// Lowest limiting ambient temperature that is reported, K; below it, no ambient temperature is low enough.
+/// Lowest limiting ambient temperature that is reported, K; if the result is below it, no ambient temperature counts as
+/// low enough.
 pub const COLDEST: f64 = celsius(-50.0);
 
 /// The state at the ambient temperature at which the coolant reaches its limit, with the thermostat open and the fan at
@@ -236,7 +238,7 @@ pub fn at_limit(case: &Case, asked: Asked, near: Option<&Warm>) -> Option<Warm> 
     }
     let mut case = *case;
     case.now.command = 1.0;
-    // The ambient temperature of the case is not used, but must pass the check of the conditions.
+    // The case's ambient temperature is not used here, but must pass the check of the operating conditions.
     case.now.ambient = case.now.ambient.min(limit - 1.0);
     let found = warm_from(&case, at_limit_asked(asked), near).ok()?;
     found.heats.is_none().then_some(found)
@@ -264,7 +266,7 @@ fn finished(point: Point, heats: Option<NoSteadyState>, balance: &Balance<'_>) -
     }
 }
 
-/// Checks the conditions that must be met before heat can be balanced.
+/// Checks that machine and operating condition permit a heat balance.
 fn check_conditions(case: &Case) -> Result<(), Trouble> {
     sound_machine(case)?;
     if case.now.engine_speed <= 0.0 {

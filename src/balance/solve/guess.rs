@@ -3,8 +3,8 @@
 use crate::balance::ready::{Point, Ready};
 use crate::numeric::Dual64;
 
-/// A first guess of the fan speed, rad/s: from the flow remaining after leakage, or from the pressure at which a valve
-/// bypasses the surplus.
+/// A first guess of the fan speed, rad/s: from the flow that remains after leakage or, if lower, from the pressure at
+/// which a valve bypasses the surplus or the belt slips.
 pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
     let case = ready.case;
     let swept = case.pump.displacement * ready.pump_speed;
@@ -28,7 +28,7 @@ pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
         motor.slip * size / motor_mu,
         motor.turbulent_slip * ready.motor_gap * jet,
     );
-    // Priority steering takes a flow; steering downstream of the motor adds a back-pressure.
+    // Priority steering takes flow from the fan; steering downstream of the motor adds back-pressure.
     let (first, least, held) = match &case.steering {
         Some(s) if case.shape.steering_first => (s.flow, s.pressure, 0.0),
         Some(s) => (0.0, 0.0, s.pressure),
@@ -43,7 +43,7 @@ pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
         let flow = ready.regulated.map_or(drawn, |q| drawn.min(q));
         flow - first - motor_slip(dp)
     };
-    // Leakage grows roughly with the square of speed: the positive root of a ω² + V ω = flow.
+    // Leakage is taken as proportional to speed squared; the speed is then the positive root of a ω² + V ω = flow.
     let most = fed(0.0).max(0.0) / size;
     let lost = (size * most - fed(most)).max(0.0) / (most * most).max(1e-12);
     let flow_bound = if lost > 0.0 {
@@ -66,7 +66,7 @@ pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
     let beside = case.shape.valve_to_motor_outlet;
     let opens_at = ready.opens_at - if beside { 0.0 } else { held };
     let relieves_at = case.relief.setting - held;
-    // The pressure can rise only slightly above the one at which the belt begins to slip.
+    // Once the belt slips, the pressure can rise only slightly further.
     let slips_at = case.belt.as_ref().map_or(f64::INFINITY, |belt| {
         let loss = ready.pump_drag_mu * pump.drag * pump.displacement * ready.pump_speed;
         let push = belt.torque_limit * belt.grip - loss - pump.dry_torque;
@@ -77,9 +77,9 @@ pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
         .min(slips_at)
 }
 
-/// A guess of how far pressure builds up at a stopped motor, where 1 is the starting pressure: a valve bypasses the
-/// flow available without pressure (m³/s), or that flow leaks away, proportional to the square to the fourth power of
-/// the unknown.
+/// First guess of the unknown that describes how far pressure builds up at a stopped motor; 1 is the starting pressure.
+/// The pressure stops rising when a valve bypasses the flow `offered` at zero pressure (m³/s) or leakage takes it all;
+/// leakage grows with the second to fourth power of the unknown.
 pub(super) fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered: f64) -> f64 {
     let case = ready.case;
     let leaked = offered - (turning.residual + turning.valve_flow + turning.relief_flow).re;
@@ -90,7 +90,7 @@ pub(super) fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered
             1.0
         }
     };
-    // The pressure at a valve grows with the motor's pressure, plus the constant back-pressure of the steering.
+    // The pressure at a valve is the motor's pressure plus the constant back-pressure of the steering.
     let held = turning.return_side.steering_drop.re;
     let valve = {
         let held = if case.shape.valve_to_motor_outlet {

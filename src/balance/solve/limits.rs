@@ -1,4 +1,4 @@
-//! Which limit acts at the operating point, and at which speeds the others would act.
+//! Which limit acts at the operating point, and the fan speeds that the other limits would give.
 
 use super::Operating;
 use crate::balance::limit::Limit;
@@ -8,7 +8,7 @@ use crate::model::Case;
 use crate::numeric::{Dual64, Traced, falling_root};
 
 impl Limit {
-    /// The circuit with this limit alone.
+    /// The view of the circuit in which only this limit acts; `None` for air and standstill.
     pub(super) fn view<N>(self) -> Option<View<N>> {
         let shut = |bound| {
             Some(View {
@@ -37,7 +37,7 @@ impl Limit {
     }
 }
 
-/// Which limit acts at a balanced point; if two act, the later one in [`Limit::ALL`].
+/// The limit that acts when the circuit is balanced; if two act, the later one in [`Limit::ALL`].
 pub(super) fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
     if point.fan.torque.re < 0.0 {
         return Limit::Air;
@@ -60,7 +60,7 @@ pub(super) fn acting(ready: &Ready<'_, f64>, point: &Point<Dual64>) -> Limit {
 }
 
 impl Operating {
-    /// The fan speed, rad/s, that each other limit would give if it acted alone, lowest first.
+    /// The other limits, each with the fan speed (rad/s) that it would give if it acted alone; lowest speed first.
     pub fn other_limits(&self, case: &Case) -> Vec<(Limit, f64)> {
         let mut ready = Ready::new(case);
         let swept = case.pump.displacement * ready.pump_speed;
@@ -93,8 +93,8 @@ impl Operating {
         found
     }
 
-    /// If two limits meet at the operating point, the one-sided derivatives of the speed with respect to an input:
-    /// below its value, and above; `None` if one limit acts alone.
+    /// The one-sided derivatives of the fan speed with respect to an input, below and above its value, if two limits
+    /// coincide at the operating point; `None` if a single limit acts.
     pub fn sides(&self, case: &Case, input: Input) -> Option<(f64, f64)> {
         let (other, speed) = *self.other_limits(case).first()?;
         if (speed - self.omega).abs() > 1e-6 * self.omega {

@@ -11,29 +11,29 @@ use crate::trouble::Trouble;
 use guess::{builds_up, guess};
 use limits::acting;
 
-/// Which unknown was solved for to balance the circuit.
+/// The mode of operation, which determines the unknown that is solved for to balance the circuit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Mode {
     /// The fan turns; the unknown is the fan speed.
     Running,
-    /// The governor holds the speed; the unknown is the flow through the valve.
+    /// The governor holds the fan speed; the unknown is the flow through the control valve.
     Governed,
     /// The fan is stopped; the unknown is how far the pressure has built up.
     Standing,
-    /// The fan is stopped, and the priority steering has its pressure but not its full flow; the unknown is the flow to
+    /// The fan is stopped; the priority steering has full pressure but not its full flow. The unknown is the flow to
     /// the steering.
     Short,
 }
 
-/// The operating point of a case.
+/// The operating point of the oil circuit of a case.
 #[derive(Clone, Copy, Debug)]
 pub struct Operating {
     mode: Mode,
-    /// The unknown's value.
+    /// Value of the unknown; its meaning depends on the mode.
     root: f64,
-    /// Whether the residual crosses zero at the root; otherwise the unknown is at its bound.
+    /// Whether the residual flow crosses zero at `root`; otherwise the unknown is at a bound.
     sought: bool,
-    /// The fan's mass flow per fan speed, kg/rad.
+    /// Mass flow of air through the fan divided by fan speed, kg/rad.
     pub(super) air: f64,
     /// Fan speed, rad/s.
     pub omega: f64,
@@ -41,11 +41,11 @@ pub struct Operating {
     pub limit: Limit,
     /// The command applied to the valve.
     pub command: f64,
-    /// Number of evaluations of the circuit.
+    /// Number of evaluations of the oil circuit that the search took.
     pub evaluations: usize,
 }
 
-/// The complete circuit.
+/// The circuit with all limits.
 fn whole<N>() -> View<N> {
     View {
         bound: Bound::Least,
@@ -64,7 +64,7 @@ pub fn solve_from(case: &Case, start: f64) -> Result<Operating, Trouble> {
     solve_about(case, (start, f64::NAN))
 }
 
-/// Finds the operating point, starting at that of a similar case.
+/// Finds the operating point, starting from that of a similar case.
 pub fn solve_near(case: &Case, near: &Operating) -> Result<Operating, Trouble> {
     solve_about(case, (near.omega, near.air))
 }
@@ -73,7 +73,8 @@ fn solve_about(case: &Case, start: (f64, f64)) -> Result<Operating, Trouble> {
     balanced(&Ready::new(case), start)
 }
 
-/// Finds the operating point, starting at a fan speed, rad/s, and a mass flow per fan speed, kg/rad; NaN if unknown.
+/// Finds the operating point. `start` holds starting values of fan speed, rad/s, and of air mass flow divided by fan
+/// speed, kg/rad; NaN if unknown.
 pub(super) fn balanced(ready: &Ready<'_, f64>, start: (f64, f64)) -> Result<Operating, Trouble> {
     let case = ready.case;
     let Some(governor) = &case.governor else {
@@ -85,7 +86,7 @@ pub(super) fn balanced(ready: &Ready<'_, f64>, start: (f64, f64)) -> Result<Oper
     }
     let side = ready.running(Dual64::from(target));
     let mut surplus = 0.0;
-    // If even full command leaves too little oil for the governed speed, or minimum command too much, the valve is at
+    // If full command leaves too little oil to reach the governed speed, or minimum command too much, the valve is at
     // an end position.
     for (asked, command) in [(1, 1.0), (2, 0.0)] {
         let end = ready.commanded(command);
@@ -107,7 +108,8 @@ pub(super) fn balanced(ready: &Ready<'_, f64>, start: (f64, f64)) -> Result<Oper
     governed(ready, side, (target, surplus))
 }
 
-/// The balance at the governed speed, rad/s; `surplus` is the residual without any flow through the valve.
+/// The operating point at the governed speed `target` (rad/s); `surplus` is the residual flow (m³/s) with the valve
+/// shut.
 fn governed(
     ready: &Ready<'_, f64>,
     side: FanSide<Dual64>,
@@ -152,8 +154,9 @@ fn governed(
 }
 
 impl Ready<'_, f64> {
-    /// The residual flow, m³/s, with the fan at `omega` (rad/s), with all limits or a single one, and the gauge
-    /// pressure at the pump outlet, Pa. The residual falls with speed and is zero at the balance.
+    /// The residual flow, m³/s, and the gauge pressure at the pump outlet, Pa, with the fan running at `omega` (rad/s);
+    /// with all limits, or only with the limit `alone`. The residual falls with increasing speed and is zero at the
+    /// operating point.
     #[doc(hidden)]
     pub fn left_over(&self, alone: Option<Limit>, omega: Dual64) -> (Dual64, Dual64) {
         let view = alone.and_then(Limit::view).unwrap_or(whole());
@@ -161,8 +164,8 @@ impl Ready<'_, f64> {
         (point.residual, point.outlet)
     }
 
-    /// Upper bound of the speed, rad/s: the whole swept flow of the pump goes through the motor without leakage, or air
-    /// drives the fan.
+    /// Upper bound of the fan speed, rad/s: the speed at which the pump's whole swept flow passes through the motor
+    /// without leakage; higher if the airflow may drive the fan.
     #[doc(hidden)]
     pub fn most_speed(&self) -> f64 {
         let swept = self.case.pump.displacement * self.pump_speed;
@@ -175,8 +178,8 @@ impl Ready<'_, f64> {
     }
 }
 
-/// Number of fan speeds that balance the circuit, found by a scan in small steps: one, unless air drives the fan in an
-/// unusual way.
+/// Number of fan speeds at which the circuit is balanced, found by a scan in small steps. It is one, except in unusual
+/// cases in which the airflow drives the fan.
 pub fn crossings(case: &Case) -> usize {
     const STEPS: usize = 80;
     let ready = Ready::new(case);
@@ -242,7 +245,7 @@ fn open_loop(ready: &Ready<'_, f64>, (start, air): (f64, f64)) -> Result<Operati
     })
 }
 
-/// The balance of a stopped fan; `turning` is the circuit at the starting pressure.
+/// The operating point with the fan stopped; `turning` is the circuit at the starting pressure.
 fn standing(
     ready: &Ready<'_, f64>,
     turning: Option<&Point<Dual64>>,
@@ -257,8 +260,8 @@ fn standing(
     let bounds = [ready.regulated, ready.inlet_bound].into_iter().flatten();
     let mut offered = bounds.fold(swept, |q, bound| q.min(bound));
     let (mut mode, mut low, mut high, mut start) = (Mode::Standing, 0.0, 1.0, f64::NAN);
-    // Without inflow no pressure builds up. The residual then has a double root, which is found quickly only if the
-    // search starts on it.
+    // Without flow from the pump, no pressure builds up. The residual then has a double root, which the search finds
+    // quickly only if it starts there.
     let dry = offered <= 0.0;
     // The steering takes precedence over the motor: first its pressure builds up, then its flow if it has priority.
     if ready.case.steering.is_some() {
@@ -285,14 +288,14 @@ fn standing(
         Mode::Short => ready.short(x),
         _ => ready.standing(x),
     };
-    // The flows of a stopped fan are leaks: 1e-11 of the pump's swept flow is negligible.
+    // With the fan stopped, all flows are leakage, so residuals below 1e-11 of the pump's swept flow are negligible.
     let found = falling_root(|x| left(side(x)), low, high, start, 1e3 * swept);
     let (root, sought) = match found {
         Ok(root) => (root.x, root.slope < 0.0),
         Err(NoRoot::Below(_)) => (low, false),
         Err(NoRoot::Above(_)) => (high, false),
-        // Bisection succeeds where the derivatives are misleading; a NaN residual means a pressure beyond the physical
-        // range.
+        // Bisection succeeds where misleading derivatives make the search fail; a NaN residual means that the pressure
+        // is beyond the physical range.
         Err(NoRoot::Lost(..)) if high.is_finite() => {
             let positive = |x| left(side(Dual64::new(x, 0.0))).re > 0.0;
             (bisected(positive, low, high), false)
@@ -311,7 +314,7 @@ fn standing(
     })
 }
 
-/// The argument at which a falling quantity ceases to be positive, by bisection.
+/// Finds by bisection the argument at which a falling function ceases to be positive.
 fn bisected(mut positive: impl FnMut(f64) -> bool, mut low: f64, mut high: f64) -> f64 {
     for _ in 0..200 {
         let middle = 0.5 * (low + high);
@@ -333,25 +336,25 @@ fn lost(what: &str, why: NoRoot) -> Trouble {
 }
 
 impl Operating {
-    /// The solved unknown of the balance.
+    /// The value of the unknown that balances the circuit.
     pub(super) fn root(&self) -> f64 {
         self.root
     }
 
-    /// Change of the unknown that compensates a change of the residual, given the residual's slope with respect to the
-    /// unknown; `None` if the unknown is at its bound. The slope must be taken at the root itself: the slope from the
-    /// search belongs to a nearby point, which matters where flows almost cancel.
+    /// Change of the unknown that compensates a change of the residual, given the residual's derivative `slope` with
+    /// respect to the unknown; `None` if the unknown is at a bound. The derivative must be computed at the root itself:
+    /// the one from the search was computed at a nearby point, which matters where flows almost cancel.
     pub(super) fn gives<N: Real>(&self, residual: N, slope: f64) -> Option<N> {
         (self.sought && slope < 0.0).then(|| -residual / slope)
     }
 
-    /// The circuit with the unknown of the balance held at a value, and the residual flow.
+    /// The circuit with the unknown set to a given value, and the resulting residual flow.
     pub(super) fn held<C: Real, N: Over<C>>(
         &self,
         ready: &Ready<'_, C>,
         unknown: N,
     ) -> (Point<N>, N) {
-        // A governor that cannot hold its speed has the valve at an end position.
+        // If the governor cannot hold its speed, the valve is at an end position.
         let saturated = ready.case.governor.is_some() && self.mode != Mode::Governed;
         let at_its_end;
         let ready = if saturated {
@@ -387,7 +390,7 @@ impl Operating {
         (drawn, point.residual)
     }
 
-    /// The pressure difference, Pa, available at the motor of a stopped fan, and the one required to start.
+    /// With the fan stopped: the pressure difference available at the motor and that required to start it, Pa.
     pub fn start(case: &Case) -> Result<(f64, f64), Trouble> {
         let ready = Ready::new(case);
         let starts_at = case.motor.starts_at();

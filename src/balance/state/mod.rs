@@ -1,4 +1,4 @@
-//! All results of one balance.
+//! Computes all results at the operating point of the oil circuit.
 
 mod output;
 
@@ -13,25 +13,25 @@ use crate::trouble::Trouble;
 pub use output::{LOSSES, OUTPUTS, Output, OutputDeclaration, State};
 use serde::ser::{Serialize, Serializer};
 
-/// A limit is serialised as its key.
+/// Serialised as the key of the limit.
 impl Serialize for Limit {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         serializer.serialize_str(self.key())
     }
 }
 
-/// Breakdown of the flow swept by the pump's chambers, m³/s.
+/// The flow swept by the pump's chambers, broken down by where it goes, m³/s.
 struct Swept<N> {
     /// Flow to valves, motor and steering.
     delivered: N,
     /// Flow bypassed by the regulator.
     bypass: N,
-    /// Unfilled volume of the chambers.
+    /// Part of the swept flow that the chambers do not fill with oil.
     unfilled: N,
-    /// Volume lost by compression of free air.
+    /// Part of the swept flow lost by compression of the free air in the oil.
     air: N,
     slip: N,
-    /// Flow in the suction hose, at outlet pressure.
+    /// Flow drawn through the suction hose, measured at outlet pressure.
     drawn: N,
 }
 
@@ -49,8 +49,8 @@ impl<N: Real> Swept<N> {
         } else {
             zero
         };
-        // If displacement alone limits the pump, the circuit takes the whole flow, and what remains is a rounding
-        // error, not a flow.
+        // If displacement alone limits the pump, the circuit takes the whole flow, and a small remainder is a rounding
+        // error, not a bypass flow.
         let regulates = ready.regulated.is_some_and(|q| pump.flow.re() >= q.re());
         let turned = if recirculates {
             pump.displaced - delivered
@@ -104,7 +104,8 @@ impl<N: Real> Shaft<N> {
     }
 }
 
-/// The losses of the pump's shaft power, by [`LOSSES`]; `motor` is the hydraulic power at the motor, W.
+/// The losses of the pump's shaft power, in the order of [`LOSSES`], W; `motor` is the hydraulic power converted by the
+/// motor, W.
 fn losses<C: Real, N: Over<C>>(
     ready: &Ready<'_, C>,
     point: &Point<N>,
@@ -113,7 +114,8 @@ fn losses<C: Real, N: Over<C>>(
     motor: N,
 ) -> [N; LOSSES.len()] {
     let reservoir = ready.case.reservoir.pressure;
-    // Power lost in the suction line; oil that the regulator returns inside the pump does not flow through that line.
+    // Pressure lost in the suction line; oil that the regulator returns inside the pump does not pass through that
+    // line.
     let suction = -point.pump.inlet + ready.suction.tank;
     let turned_back = if ready.case.shape.recirculates {
         swept.bypass * shaft.drop
@@ -147,13 +149,13 @@ fn losses<C: Real, N: Over<C>>(
 }
 
 impl<N: Real> State<N> {
-    /// The whole state at a point of the circuit.
+    /// All results for a balanced circuit.
     fn at<C: Real>(ready: &Ready<'_, C>, point: &Point<N>) -> Self
     where
         N: Over<C>,
     {
         let case = ready.case;
-        // `None` if no power is spent, or the oil drives the pump, or the air drives the motor.
+        // Efficiencies are zero if no power is spent, if the oil drives the pump, or if the air drives the motor.
         let share = |driven: bool, useful: N, spent: N| {
             if driven && spent.re() > 0.0 {
                 useful / spent
@@ -224,17 +226,18 @@ impl State {
         unfilled.is_some_and(|k| self.losses[k] > 0.0)
     }
 
-    /// Solves a case.
+    /// Solves the oil circuit of a case.
     pub fn of(case: &Case) -> Result<(State, Operating), Trouble> {
         Self::about(case, (f64::NAN, f64::NAN))
     }
 
-    /// Solves the oil circuit, starting at the operating point of a similar case.
+    /// Solves the oil circuit, starting from the operating point of a similar case.
     pub fn near(case: &Case, near: &Operating) -> Result<(State, Operating), Trouble> {
         Self::about(case, (near.omega, near.air))
     }
 
-    /// Solves the oil circuit, starting at a fan speed, rad/s, and a mass flow per fan speed, kg/rad; NaN if unknown.
+    /// Solves the oil circuit. `start` holds starting values of fan speed, rad/s, and of air mass flow divided by fan
+    /// speed, kg/rad; NaN if unknown.
     pub(super) fn about(case: &Case, start: (f64, f64)) -> Result<(State, Operating), Trouble> {
         let ready = Ready::new(case);
         let operating = balanced(&ready, start)?;
@@ -242,20 +245,20 @@ impl State {
         Ok((State::at(&ready, &point), operating))
     }
 
-    /// The state of a case at its operating point.
+    /// The state of a case at an operating point that is already known.
     pub fn found(case: &Case, operating: &Operating) -> State {
         let ready = Ready::new(case);
         State::at(&ready, &operating.held(&ready, operating.root()).0)
     }
 
-    /// The state with its derivatives in the direction that `case` carries, such as with respect to one input, at the
-    /// operating point of the case.
+    /// The state with its directional derivatives at the operating point; the direction, such as that of one input, is
+    /// given by the derivative parts of `case`.
     pub fn along<N: Real>(case: &Case<N>, operating: &Operating) -> State<N> {
         Turning::of(&case.map(&mut |_, v| v.re()), operating).along(case)
     }
 
-    /// The derivatives with respect to every input of the oil circuit: first that of the residual flow, which stays
-    /// zero, then those of all [values](State::values).
+    /// The derivatives with respect to every input of the oil circuit: first that of the residual flow, which the
+    /// balance keeps at zero, then those of all [values](State::values).
     pub fn slopes(case: &Case, operating: &Operating) -> Slopes {
         let (across, slopes) = case.slopes_about(
             operating.root(),
@@ -274,8 +277,8 @@ impl State {
     }
 }
 
-/// The part that a state's derivatives in all directions share: its derivative with respect to the unknown of the
-/// balance.
+/// The part common to the derivatives of a state with respect to all inputs: its derivative with respect to the unknown
+/// that balances the circuit.
 #[derive(Clone, Copy, Debug)]
 pub struct Turning {
     operating: Operating,
@@ -285,7 +288,7 @@ pub struct Turning {
 }
 
 impl Turning {
-    /// Computes the common part at the operating point of a case.
+    /// Computes this common part at the operating point of a case.
     pub fn of(case: &Case, operating: &Operating) -> Self {
         let ready = Ready::new(case);
         let (point, residual) = operating.held(&ready, Dual64::new(operating.root(), 1.0));
@@ -301,8 +304,9 @@ impl Turning {
         &self.operating
     }
 
-    /// The state with its derivative in the direction that `case` carries, such as with respect to one input, by the
-    /// implicit function theorem: from the circuit with the unknown held, plus the effect of the change of the unknown.
+    /// The state with its directional derivative, by the implicit function theorem: the derivative with the unknown
+    /// held, plus the effect of the change of the unknown. The direction, such as that of one input, is given by the
+    /// derivative parts of `case`.
     pub fn along<N: Real>(&self, case: &Case<N>) -> State<N> {
         let ready = Ready::new(case);
         let root = N::from(self.operating.root());

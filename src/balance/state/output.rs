@@ -1,4 +1,4 @@
-//! The outputs of a state, each declared once, and its losses.
+//! The outputs and power losses of a state, each declared once.
 
 use crate::quantity::{Kind, Units};
 use crate::trouble::Trouble;
@@ -10,12 +10,12 @@ macro_rules! outputs {
         #[derive(Clone, Copy, Debug, PartialEq)]
         pub struct State<N = f64> {
             $(#[doc = $help] pub $field: N,)*
-            /// Losses of the pump's shaft power on its way to the fan, by [`LOSSES`]; the losses and `fan_shaft_power`
-            /// add up to the pump's shaft power.
+            /// Losses of the pump's shaft power on its way to the fan, in the order of [`LOSSES`], W; together with
+            /// `fan_shaft_power` they add up to the pump's shaft power.
             pub losses: [N; LOSSES.len()],
         }
 
-        /// The outputs in order.
+        /// Declarations of all outputs, in display order.
         pub const OUTPUTS: &[OutputDeclaration] = &[$(OutputDeclaration { key: stringify!($field), kind: Kind::$kind, help: $help },)*];
 
         impl<N: Copy> State<N> {
@@ -35,13 +35,13 @@ macro_rules! outputs {
                 [$(self.$field,)*].into_iter().chain(self.losses)
             }
 
-            /// The state with the given values.
+            /// The state assembled from values in the order of `values`; `none` replaces missing ones.
             pub fn of_values(mut all: impl Iterator<Item = N>, none: N) -> Self {
                 let mut next = || all.next().unwrap_or(none);
                 State { $($field: next(),)* losses: std::array::from_fn(|_| next()) }
             }
 
-            /// Combines each value with that of another state.
+            /// Combines each value with the corresponding value of another state.
             pub(super) fn with<M: Copy>(&self, other: &State<M>, f: impl Fn(N, M) -> N) -> Self {
                 let losses = std::array::from_fn(|i| f(self.losses[i], other.losses[i]));
                 State { $($field: f(self.$field, other.$field),)* losses }
@@ -128,7 +128,7 @@ impl Output {
         Output::all().find(|o| o.declaration().key == key)
     }
 
-    /// The output with a typed key, written with dashes, underscores or spaces.
+    /// The output whose key the user entered, written with dashes, underscores or spaces.
     pub fn of_name(name: &str) -> Result<Output, Trouble> {
         let key = name.trim().to_lowercase().replace(['-', ' '], "_");
         Output::find(&key).ok_or_else(|| {
@@ -139,7 +139,7 @@ impl Output {
     }
 }
 
-/// Where the pump's shaft power is lost: key and description.
+/// The places where the pump's shaft power is lost: key and description of each.
 pub const LOSSES: [(&str, &str); 16] = [
     ("pump_friction", "pump friction"),
     ("pump_slip", "pump leakage"),
@@ -160,13 +160,13 @@ pub const LOSSES: [(&str, &str); 16] = [
 ];
 
 impl State {
-    /// An output as text, with its unit.
+    /// The value of an output as text, with its unit.
     pub fn show(&self, output: Output, units: Units) -> String {
         units.show(output.declaration().kind, self.get(output))
     }
 }
 
-/// Serialised under the output keys, with the unit at the end of each key.
+/// Serialised with one entry per output; each key ends in the unit.
 impl Serialize for State {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         struct Losses<'a>(&'a [f64; LOSSES.len()]);

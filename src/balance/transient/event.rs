@@ -1,10 +1,10 @@
-//! Events during a trip: those that are reported, and those that only end an interval of integration.
+//! Events during a trip: some are reported, others only end an interval of integration.
 
 use crate::balance::follow::{Follow, turned};
 use crate::numeric::falling_root_by_values;
 use crate::trouble::Trouble;
 
-/// An event.
+/// An event of a trip that is reported.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TripEvent {
     /// The thermostat begins to open.
@@ -15,21 +15,21 @@ pub enum TripEvent {
     ThermostatFull,
     /// The thermostat is no longer fully open.
     ThermostatBack,
-    /// The control begins to raise the fan command.
+    /// The fan control begins to raise the fan command.
     FanAsked,
-    /// The control requests full fan command.
+    /// The fan control requests full fan command.
     FanFull,
     /// The coolant temperature has reversed: the command is held.
     CommandStands,
-    /// The delay has expired and the command moves.
+    /// The delay of the fan control has expired, and the command changes again.
     CommandMoves,
     /// The coolant temperature rises above the limit.
     LimitReached,
     /// The coolant temperature falls below the limit.
     LimitLeft,
-    /// The coolant may boil: it is above the lower estimate of the boiling point.
+    /// The coolant may boil: it has reached the lower estimate of its boiling point.
     MayBoil,
-    /// The coolant boils by every estimate: the trip ends.
+    /// The coolant boils: it has reached the upper estimate of its boiling point, and the trip ends.
     Boils,
 }
 
@@ -74,18 +74,19 @@ impl TripEvent {
 /// What the crossing of a threshold means.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum What {
-    /// The crossing is reported as an event: rising, and falling.
+    /// The crossing is reported as an event: the first if the temperature rises, the second if it falls; `None` is not
+    /// reported.
     Reported(Option<TripEvent>, Option<TripEvent>),
-    /// The coolant leaves the band in which the command is held; `true` for upwards.
+    /// The coolant temperature leaves the band in which the command is held; `true` if upwards.
     Leaves(bool),
-    /// The coolant returns to the band before the delay expires.
+    /// The coolant temperature returns to that band before the delay expires.
     Returns,
 }
 
 /// A threshold: a coolant temperature at which an interval of integration ends.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Edge {
-    /// The temperature, K.
+    /// Coolant temperature of the threshold, K.
     pub(super) at: f64,
     /// Side of the threshold on which the interval begins: 1 above, -1 below.
     pub(super) side: f64,
@@ -93,14 +94,14 @@ pub(super) struct Edge {
 }
 
 impl Edge {
-    /// Whether coolant at `t` (K) is beyond the threshold.
+    /// Whether coolant at `t` (K) has crossed the threshold.
     pub(super) fn passed(&self, t: f64) -> bool {
         self.side * (t - self.at) < 0.0
     }
 }
 
-/// The first event between two moments, each given as time and coolant temperature: its time, and the threshold
-/// crossed, or `None` if the temperature reverses. `coolant_at` gives the coolant temperature at any time from
+/// The first event between two moments, each given by time and coolant temperature: its time, and the threshold
+/// crossed, or `None` if the coolant temperature reverses. `coolant_at` gives the coolant temperature at any time from
 /// `begins`.
 pub(super) fn first_event(
     edges: &[Edge],
@@ -119,7 +120,7 @@ pub(super) fn first_event(
     }
     let slope = (after - before) / (next - time).max(1e-9);
     if first.is_none() && turned(watched, slope) {
-        // The slope crosses zero within this interval and the previous one.
+        // The rate of change crosses zero somewhere in this interval or the previous one.
         let wide = 1e-3 * (next - time);
         let back = (2.0 * time - next).max(begins);
         let rises = -slope.signum();

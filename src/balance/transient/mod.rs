@@ -29,7 +29,7 @@ const ABSOLUTE: f64 = 1e-5;
 /// Maximum step, s; thus also the maximum spacing of the results.
 const LONGEST: f64 = 10.0;
 
-/// Number of intervals per step that are searched for events.
+/// Number of intervals into which each step is divided for the search for events.
 const PIECES: usize = 8;
 
 /// Maximum number of events in a trip.
@@ -38,21 +38,21 @@ const MOST_EVENTS: usize = 20_000;
 /// A computed trip.
 #[derive(Clone, Debug)]
 pub struct SimulatedTrip {
-    /// Moments at the solver's own steps.
+    /// The state of the machine at each step of the solver.
     pub moments: Vec<Moment>,
-    /// Coolant and oil temperature, including points between the steps: s, K, K.
+    /// Time, s, coolant temperature, K, and oil temperature, K, at the steps and at points between them.
     pub track: Vec<(f64, f64, f64)>,
-    /// The events.
+    /// The events, each with its time, s.
     pub events: Vec<(f64, TripEvent)>,
-    /// Heat supplied by engine and drive, J.
+    /// Heat supplied by the engine, the drive and the coolers upstream of the core, J.
     pub heat_in: f64,
     /// Heat carried away by the air, J.
     pub heat_out: f64,
-    /// Heat stored, J.
+    /// Increase of the heat stored in the machine, J.
     pub heat_stored: f64,
     /// Whether the trip ended early because the coolant boiled.
     pub boiled: bool,
-    /// Number of evaluations of the rates.
+    /// Number of evaluations of the rates of change.
     pub evaluations: usize,
     /// Number of solutions of the oil circuit.
     pub solves: usize,
@@ -75,7 +75,7 @@ impl Rules {
     };
 }
 
-/// Computes the temperatures of a machine during a trip, from initial temperatures.
+/// Computes the temperatures of a machine during a trip that starts with the temperatures `start`.
 pub fn travel(
     case: &Case,
     legs: &[Leg],
@@ -96,7 +96,7 @@ pub fn travel_while(
     Travel::new(case, start, rules)?.along(legs, stop)
 }
 
-/// A trip being computed.
+/// The state of a trip computation in progress.
 struct Travel<'a> {
     case: &'a Case,
     rates: Rates<'a>,
@@ -107,7 +107,7 @@ struct Travel<'a> {
     control: Follow,
     boils: [f64; 2],
     course: SimulatedTrip,
-    /// First step of the next interval, s, from the length of the last steps.
+    /// Length of the first step of the next interval, s, derived from the last steps.
     pace: f64,
 }
 
@@ -173,7 +173,7 @@ impl<'a> Travel<'a> {
         Ok(self.course)
     }
 
-    /// Adds to a problem the time at which it occurred.
+    /// Adds to an error the time of the trip at which it occurred.
     fn at(&self, mut trouble: Trouble) -> Trouble {
         let (minutes, seconds) = ((self.time / 60.0).floor(), self.time % 60.0);
         trouble.found = format!(
@@ -183,13 +183,13 @@ impl<'a> Travel<'a> {
         trouble
     }
 
-    /// The fan control, if active.
+    /// The fan control; `None` if the trip imposes the command or the machine has no control.
     fn ruling(&self, from: &Leg) -> Option<&'a FanControl> {
         let case: &'a Case = self.case;
         case.fan_control.as_ref().filter(|_| from.command.is_none())
     }
 
-    /// Coolant temperatures, K, at which an interval of integration ends.
+    /// Coolant temperatures, K, at which an interval of integration ends, each with its meaning.
     fn edges(&self, control: Option<&FanControl>, air_conditioning: f64) -> Vec<(f64, What)> {
         let thermostat = self.rates.parts.thermostat;
         let told = |up, down| What::Reported(Some(up), Some(down));
@@ -239,7 +239,7 @@ impl<'a> Travel<'a> {
         edges
     }
 
-    /// Switches the control to another mode.
+    /// Switches the fan control to another mode and records the event.
     fn turn(&mut self, control: Follow) {
         self.control = control;
         let event = match control {
@@ -271,7 +271,8 @@ impl<'a> Travel<'a> {
             .moment(self.time, &self.y)
             .map_err(|t| self.at(t))?;
         let rate = self.rates.along(&first)[1];
-        // Without hysteresis the control follows the coolant in both directions.
+        // Without hysteresis, a reversal needs no attention: the command follows the coolant temperature in both
+        // directions.
         let watched = control.filter(|c| c.hysteresis > 0.0).map(|_| self.control);
         if let (Some(control), true) = (control, turned(watched, rate)) {
             self.turn(self.control.stand(control, self.y[1]));
@@ -307,7 +308,7 @@ impl<'a> Travel<'a> {
         edges
             .map(|(at, what)| Edge {
                 at,
-                // Exactly at a threshold, the coolant counts as on the side towards which its temperature changes.
+                // A temperature exactly at a threshold counts as being on the side towards which it changes.
                 side: if (coolant - at).abs() > 1e-6 {
                     (coolant - at).signum()
                 } else {
@@ -346,7 +347,7 @@ impl<'a> Travel<'a> {
             LONGEST * scale.powf(0.2),
             h,
             100_000,
-            // Steps limited by stability are acceptable, because they are cheap and few.
+            // No test for stiffness: steps limited by stability are few and cheap.
             u32::MAX,
             OutputType::Continuous,
         );
@@ -403,7 +404,7 @@ impl<'a> Travel<'a> {
         let Some(last) = steps.last() else {
             return Ok(true);
         };
-        // There is no dense output outside the steps, and rounding may put a time slightly outside.
+        // The dense output ends at the last step, and rounding may put a time slightly outside it.
         let (first, end) = dense.bounds();
         let at = |time: f64| {
             let known = dense.evaluate((time - begins).clamp(first, end));
@@ -427,7 +428,7 @@ impl<'a> Travel<'a> {
         }
         let times = std::iter::once(begins).chain(steps.iter().map(|s| s.time));
         let lengths = steps.iter().zip(times).map(|(s, before)| s.time - before);
-        // The factor lets steps grow from one row to the next if the rows are close together.
+        // The factor lets the steps grow from one interval to the next where rows are close together.
         self.pace = (1.5 * lengths.fold(0.0, f64::max)).clamp(1e-3, LONGEST);
         let Some((root, edge)) = found else {
             (self.time, self.y) = (last.time, last.y);
@@ -437,8 +438,8 @@ impl<'a> Travel<'a> {
         Ok(self.meet(edge))
     }
 
-    /// Handles an event: the crossing of a threshold, or if `edge` is `None`, a reversal of the coolant temperature;
-    /// returns whether the trip continues.
+    /// Handles an event: the crossing of the threshold `edge` or, if `None`, a reversal of the coolant temperature.
+    /// Returns whether the trip continues.
     fn meet(&mut self, edge: Option<Edge>) -> bool {
         match edge.map(|e| e.what) {
             None => {

@@ -1,4 +1,4 @@
-//! One interval of integration, without an event inside, as a system of differential equations.
+//! One interval of integration, which contains no event, as a system of differential equations.
 
 use super::event::Edge;
 use crate::balance::follow::{Follow, turned};
@@ -17,7 +17,7 @@ pub(super) struct Stretch<'a, 'r> {
     /// The imposed command; `None` if the fan control sets it.
     pub(super) given: Option<f64>,
     pub(super) control: Option<(&'a FanControl, Follow)>,
-    /// The control mode, if a reversal of the coolant temperature ends it.
+    /// The mode of the fan control, if a reversal of the coolant temperature must end the interval.
     pub(super) watched: Option<Follow>,
     /// The thresholds that end the interval.
     pub(super) edges: &'r [Edge],
@@ -27,7 +27,7 @@ pub(super) struct Stretch<'a, 'r> {
 }
 
 impl Stretch<'_, '_> {
-    /// The moment at a given time and given temperatures.
+    /// The state of the machine at a given time with the temperatures in `y`.
     pub(super) fn moment(&self, time: f64, y: &Y) -> Result<Moment, Trouble> {
         let mut now = self.legs.0.towards(self.legs.1, time);
         now.command = match (self.given, &self.control) {
@@ -49,7 +49,7 @@ impl System<f64, Y> for Stretch<'_, '_> {
                 self.last.set(Some(moment));
             }
             Err(trouble) => {
-                // NaN makes the solver try a shorter step.
+                // NaN rates make the solver try a shorter step.
                 rates.fill(f64::NAN);
                 *self.trouble.borrow_mut() = Some(trouble);
             }

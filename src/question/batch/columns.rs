@@ -1,4 +1,4 @@
-//! The meaning of each column, and how a cell is applied.
+//! The meaning of each column of the cases, and how its cells are read.
 
 use crate::input::Input;
 use crate::model::{Machine, in_range};
@@ -9,19 +9,19 @@ use crate::trouble::Trouble;
 /// The content of a column.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Column {
-    /// A name that is repeated in the answer.
+    /// A name for the row, which is repeated in its answer.
     Id,
     /// The machine.
     Machine,
     /// The oil.
     Oil,
-    /// Faults with their severity.
+    /// Faults, each with its severity.
     With,
     /// Whether the valve is unplugged.
     Unplugged,
-    /// An input, with its unit in the cell.
+    /// A value of an input, with its unit in the cell.
     Typed(Input),
-    /// An input, with its unit at the end of the column name.
+    /// A value of an input as a plain number, with its unit at the end of the column name.
     Plain(Input),
 }
 
@@ -34,7 +34,7 @@ const OTHERS: [(&str, Column); 5] = [
     ("unplugged", Column::Unplugged),
 ];
 
-/// Fields of the condition.
+/// Operating-condition fields that can be columns, each with the input that it sets.
 const CONDITION: [(&str, Input); 5] = [
     (basis::ENGINE_SPEED.key, Input::ENGINE_SPEED),
     (basis::OIL_TEMP.key, Input::OIL_TEMP),
@@ -44,7 +44,7 @@ const CONDITION: [(&str, Input); 5] = [
 ];
 
 impl Column {
-    /// The content of a column with a given name.
+    /// Determines from its name what a column contains.
     pub fn of(name: &str) -> Result<Self, Trouble> {
         let plain = name.trim().to_lowercase().replace('-', "_");
         if let Some((_, column)) = OTHERS.iter().find(|(key, _)| *key == plain) {
@@ -81,7 +81,7 @@ impl Column {
     }
 }
 
-/// The content of the columns of a heading row; reports all errors at once.
+/// Determines what each column contains from the heading row; reports all errors at once.
 pub(super) fn columns(heads: &[String]) -> Result<Vec<Column>, Vec<Trouble>> {
     let (mut found, mut wrong): (Vec<Column>, Vec<Trouble>) = (Vec::new(), Vec::new());
     for name in heads {
@@ -107,7 +107,7 @@ pub(super) fn columns(heads: &[String]) -> Result<Vec<Column>, Vec<Trouble>> {
     }
 }
 
-/// The value of an input in a cell of a column, within its range.
+/// Reads the value of an input from a cell, and checks that it is within its range.
 pub(super) fn measure(
     column: Column,
     input: Input,
@@ -132,7 +132,7 @@ pub(super) fn measure(
     in_range(field, found, Units::Si)
 }
 
-/// Parses a word given instead of a number.
+/// The value of a word used instead of a number, such as `idle` or `full`; `None` if the cell is not such a word.
 fn word(input: Input, cell: &str, machine: &Machine) -> Option<Measure> {
     if input == Input::ENGINE_SPEED {
         return machine.usual.engine_speed(cell);

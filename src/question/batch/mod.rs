@@ -1,9 +1,10 @@
-//! Many cases, one per row: each answered like `speed`, in order, without losing any.
+//! Many cases, one per row: each is answered like the question `speed`, in the original order; a row with an error is
+//! reported, not dropped.
 //!
 //! | file | task |
 //! |---|---|
-//! | `columns.rs` | the meaning of each column, and how a cell is applied |
-//! | `rows.rs` | a table or JSON lines as a stream of rows |
+//! | `columns.rs` | the meaning of each column, and how its cells are read |
+//! | `rows.rs` | reads a table or JSON lines as a stream of rows |
 //! | `run.rs` | computes many rows in parallel |
 
 mod columns;
@@ -20,26 +21,26 @@ use crate::question::{Open, Outcome, Sink};
 use crate::trouble::{Stop, Trouble, Troubles};
 use std::ops::Range;
 
-/// The cases.
+/// Field for the file with the cases.
 pub const CASES: Field = Field::new("cases", Takes::Log, "The cases")
     .help("A CSV file with headings, or JSON lines; - for standard input. A column is `id`, `machine`, `oil`, `with`, `unplugged`, a field such as engine_speed, or an input such as pump.slip. Its cells have units, or its name ends in the unit, as in engine_speed_rpm. An empty cell takes the value of the flags, else the default.")
     .required()
     .by_place();
 
-/// The machine of rows that name none.
+/// Field for the machine used in rows that do not name one.
 pub const MACHINE: Field = Field {
     usual: Usual::Words("the column `machine`"),
     by_place: false,
     ..basis::MACHINE
 };
 
-/// The rows to compute.
+/// Field that restricts the computation to some rows.
 pub const ROWS: Field = Field::new("rows", Takes::Words, "Only these rows")
     .help("From the first up to, but not including, the last; counted from 0.")
     .example("1000..2000")
     .else_words("all");
 
-/// The outputs to print.
+/// Field for the outputs to print.
 pub const GIVE: Field = Field::new("give", Takes::Words, "Outputs")
     .help("Outputs separated by commas; `all` for all of them.")
     .usually("fan_speed, supply_gauge_pressure, motor_pressure_drop, pump_flow, pump_shaft_power, drive_efficiency")
@@ -99,7 +100,7 @@ pub static QUESTION: Question = Question {
 /// The request.
 #[derive(Clone)]
 pub struct Batch {
-    /// Defaults for fields that a row leaves open.
+    /// Defaults for fields that a row does not set.
     ask: Ask,
     /// Faults applied to every row.
     faults: Vec<(&'static Fault, f64)>,
@@ -126,7 +127,7 @@ outcome! {
         first_refused: Option<usize>,
         /// The error in that row.
         first_error: Option<String>,
-        /// The answers, one per line, unless they were written elsewhere.
+        /// The answers, one per line; absent if they were written to the output directly.
         answers: Option<String>,
     }
 }

@@ -1,4 +1,4 @@
-//! A table or JSON lines as a stream of rows.
+//! Reads a table or JSON lines as a stream of rows.
 
 use crate::trouble::Trouble;
 use csv::{ByteRecord, Reader, ReaderBuilder, Trim};
@@ -8,12 +8,12 @@ use std::io::{BufRead, BufReader, Cursor, Read};
 /// Maximum length of a line, bytes.
 const LONGEST: u64 = 1 << 20;
 
-/// The source of the cases.
+/// The byte stream from which the cases are read.
 type Bytes = Box<dyn Read + Send>;
 
 /// A stream of rows.
 pub(super) enum Rows {
-    /// Rows of a table, with its headings.
+    /// A table: its headings, and the reader of its rows.
     Table(Vec<String>, Box<Reader<Bytes>>),
     /// Rows of JSON objects, one per line.
     Lines(Box<dyn BufRead + Send>),
@@ -30,7 +30,7 @@ pub(super) enum Row {
 }
 
 impl Rows {
-    /// Starts reading.
+    /// Detects the format and starts reading.
     pub fn of(bytes: Bytes) -> Result<Self, Trouble> {
         let mut bytes = BufReader::with_capacity(1 << 16, bytes);
         let head = head(&mut bytes)?;
@@ -95,7 +95,7 @@ impl Rows {
     }
 }
 
-/// The first non-empty line, with everything before it.
+/// Reads up to the end of the first non-empty line.
 fn head(bytes: &mut impl BufRead) -> Result<String, Trouble> {
     let mut text = String::new();
     while let Some(line) = line(bytes)? {
@@ -126,7 +126,7 @@ fn line(bytes: &mut impl BufRead) -> Result<Option<Vec<u8>>, Trouble> {
     Ok((read > 0).then_some(line))
 }
 
-/// A line as an object.
+/// Parses a line as a JSON object.
 fn object(line: &[u8]) -> Row {
     match serde_json::from_slice(line) {
         Ok(Value::Object(map)) => Row::Object(map),

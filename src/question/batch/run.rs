@@ -18,22 +18,22 @@ use std::fmt::Write;
 use std::io::ErrorKind;
 use std::sync::{Arc, Mutex};
 
-/// Number of rows in memory at a time.
+/// Maximum number of rows in memory at a time.
 const AT_ONCE: usize = 1 << 14;
 /// Maximum number of rows that a thread takes at a time.
 const PIECE: usize = 256;
-/// Number of cached pairs of machine and oil.
+/// Maximum number of cached combinations of machine and oil.
 const KEPT: usize = 1000;
 
-/// A machine with an oil, ready for conditions and inputs; or the error in it.
+/// A machine filled with an oil, to which conditions and inputs can be applied; or the message of the error in it.
 type Base = Result<Arc<Setup>, String>;
-/// The cache key of a pair: machine, oil, unplugged.
+/// The cache key of such a combination: machine, oil, and whether the valve is unplugged.
 type Key = (String, String, bool);
 
-/// One cell: the content type of its column, and its text.
+/// One cell: what its column contains, and the text of the cell.
 type Cell<'a> = (Column, Cow<'a, str>);
 
-/// Runs all rows.
+/// Computes all requested rows of a batch.
 pub(super) fn run(batch: &Batch) -> Result<Found, Troubles> {
     let name = if batch.name == "-" {
         "standard input"
@@ -86,13 +86,13 @@ struct Runner<'a> {
     bases: Mutex<HashMap<Key, Base>>,
 }
 
-/// One row's answer as a line, and its errors.
+/// The answer to one row as a line of output, and its error, if any.
 struct Line {
     text: String,
     error: Option<String>,
 }
 
-/// The result of a row.
+/// The computed result of one row.
 struct Solved {
     state: State,
     operating: Operating,
@@ -100,7 +100,7 @@ struct Solved {
 }
 
 impl Runner<'_> {
-    /// Computes all rows, numbered from a given number.
+    /// Computes all remaining rows; the first of them has the given number.
     fn all(&self, rows: &mut Rows, mut number: u64) -> Result<Found, Trouble> {
         let mut found = Found {
             rows: 0,
@@ -148,7 +148,7 @@ impl Runner<'_> {
         }
     }
 
-    /// Writes lines; returns false if the reader has closed the output.
+    /// Writes lines of answers; returns false if the receiving program has closed the output.
     fn write(&self, found: &mut Found, text: &str) -> Result<bool, Trouble> {
         if let Some(answers) = &mut found.answers {
             answers.push_str(text);
@@ -170,7 +170,7 @@ impl Runner<'_> {
         }
     }
 
-    /// The keys of the answers in order, without `row` and `error`.
+    /// The keys of an answer in order, without `row`, `id` and `error`.
     fn keys(&self) -> Vec<String> {
         let mut keys: Vec<String> = self
             .batch
@@ -210,7 +210,7 @@ impl Runner<'_> {
         }
     }
 
-    /// The name of a row, also of a row that is otherwise unreadable.
+    /// The name of a row; also found in a table row or object that has errors elsewhere.
     fn id(&self, row: &Row) -> Option<String> {
         match row {
             Row::Cells(record) => {
@@ -279,7 +279,7 @@ impl Runner<'_> {
         }
     }
 
-    /// The machine with the oil of a row.
+    /// The machine with the oil that a row asks for, from the cache if possible.
     fn base(&self, cells: &[Cell<'_>]) -> Base {
         let words = |column| cells.iter().find(|c| c.0 == column).map(|c| c.1.as_ref());
         let ask = &self.batch.ask;
@@ -329,7 +329,7 @@ impl Runner<'_> {
             .map_err(|all| joined(&all))
     }
 
-    /// The state for a row's case.
+    /// Applies the cells of a row to its machine and solves the oil circuit.
     fn solved(&self, cells: &[Cell<'_>]) -> Result<Solved, String> {
         let base = self.base(cells)?;
         let (mut case, mut spread) = (base.case, None);
@@ -374,7 +374,7 @@ impl Runner<'_> {
         })
     }
 
-    /// A case with the faults of all rows, and those of this row.
+    /// Applies to a case the faults given for all rows, then those of this row.
     fn faulty(&self, mut case: Case, own: Option<&str>) -> Result<Case, String> {
         let mut put = |fault: &Fault, severity: f64| {
             fault.applies(&case).map_err(|t| format!("with: {t}"))?;
@@ -408,7 +408,7 @@ impl Runner<'_> {
         outputs.chain(band.map(|v| Kind::Speed.to_json(v)))
     }
 
-    /// A row of a table.
+    /// An answer as a row of a table.
     fn row(&self, number: u64, id: &str, solved: &Result<Solved, String>) -> String {
         let mut text = String::with_capacity(160);
         // Writing into a string cannot fail.
@@ -435,7 +435,7 @@ impl Runner<'_> {
         text
     }
 
-    /// A JSON object on a line.
+    /// An answer as a JSON object on one line.
     fn object(&self, number: u64, id: Option<&str>, solved: &Result<Solved, String>) -> String {
         let mut map = serde_json::Map::new();
         map.insert("row".into(), number.into());
@@ -456,7 +456,7 @@ impl Runner<'_> {
     }
 }
 
-/// The usual column name of an input.
+/// The column name of an input, as used in error messages.
 fn column_of(input: Input) -> String {
     match input.part() {
         "now" => input.field().key.into(),
@@ -464,7 +464,7 @@ fn column_of(input: Input) -> String {
     }
 }
 
-/// All errors, in one line.
+/// All errors joined into one line.
 fn joined(all: &[Trouble]) -> String {
     all.iter()
         .map(ToString::to_string)
@@ -472,7 +472,7 @@ fn joined(all: &[Trouble]) -> String {
         .join("; ")
 }
 
-/// A cell of a table, quoted if necessary.
+/// The text of a CSV cell, quoted if necessary.
 fn quoted(cell: &str) -> Cow<'_, str> {
     if cell.contains([',', '"', '\n', '\r']) {
         format!(

@@ -1,11 +1,11 @@
-//! Adds entries to a notebook: comments and order are preserved, and either everything or nothing is written.
+//! Adds entries to a notebook: comments and order are preserved, and either all entries are added or none.
 
 use crate::input::Input;
 use crate::probe;
 use crate::trouble::{Trouble, Troubles};
 use toml_edit::{ArrayOfTables, DocumentMut, InlineTable, Item, Table, Value, value};
 
-/// Words that may follow a reading, and the key that each is stored under.
+/// Words that may follow a reading, each with the key under which its value is stored.
 const WORDS: [(&str, &str); 13] = [
     ("engine", "engine_speed"),
     ("oil", "oil_temp"),
@@ -22,7 +22,7 @@ const WORDS: [(&str, &str); 13] = [
     ("when", "when"),
 ];
 
-/// The text of a notebook with these additions; errors in their values are found by the parser afterwards.
+/// The text of a notebook with the additions inserted; their values are checked only when that text is parsed.
 pub fn added(source: &str, text: &str, additions: &[&str]) -> Result<String, Troubles> {
     let mut document: DocumentMut = text
         .parse()
@@ -70,7 +70,7 @@ fn one(document: &mut DocumentMut, words: &str) -> Result<(), Trouble> {
     Ok(())
 }
 
-/// One part after a reading: its key and its value.
+/// The key and the value of one part that follows a reading.
 fn piece(part: &str) -> Result<(&'static str, &str), Trouble> {
     if part == "healthy" || part == "in question" {
         return Ok(("when", part));

@@ -1,4 +1,4 @@
-//! Results of the notebook question.
+//! Results of the question `notebook`.
 
 use crate::outcome;
 use crate::probe::{Day, Reading};
@@ -6,33 +6,33 @@ use crate::question::suspects;
 use crate::vary::band::Stated;
 
 outcome! {
-    /// A fact and its value.
+    /// A known fact about the machine, and how much it is worth.
     pub struct Known {
-        /// The input concerned.
+        /// Key of the input that the fact is about.
         input: String,
-        /// The value stated.
+        /// The value stated in the notebook.
         value: String,
-        /// The source of the fact.
+        /// How the fact is known, such as the way it was measured.
         how: String,
-        /// Fraction by which this fact alone reduces the uncertainty of the fan speed at idle.
+        /// Fraction by which this fact alone reduces the uncertainty of the machine's fan speed at idle.
         worth: f64 = "narrows_idle_speed_by_fraction",
     }
 }
 
 outcome! {
-    /// A reading and its expected value in its own condition on the healthy machine.
+    /// A reading, and the value expected on the healthy machine under the same conditions.
     pub struct Past {
         /// The key of the test.
         test: &'static str,
-        /// The unit of its values.
+        /// The unit of the values.
         unit: &'static str,
         /// The measured value.
         read: f64,
-        /// The expected value.
+        /// The value expected on the healthy machine.
         expected: f64,
-        /// Half-width (95 %) of the expected value.
+        /// Half-width (95 %) of the uncertainty of the expected value.
         expected_half: f64 = "expected_half_width",
-        /// Whether the machine was healthy at that time.
+        /// Whether the reading is marked as taken on the healthy machine.
         healthy: bool,
         /// The date, if recorded.
         day: Option<String> = "date",
@@ -50,9 +50,9 @@ outcome! {
     pub struct Changed {
         /// The key of the test.
         test: &'static str,
-        /// Relative change of the reading, corrected for engine speed, oil and air.
+        /// Relative change of the reading after the repair, corrected for differences in engine speed, oil and air.
         change: f64 = "change_fraction",
-        /// Half-width (95 %) of the uncertainty of that change.
+        /// Half-width (95 %) of the uncertainty of the relative change.
         half: f64 = "change_half_width",
         /// `better`, `same`, `worse` or `cannot_tell`.
         verdict: &'static str,
@@ -64,7 +64,7 @@ outcome! {
 }
 
 impl Changed {
-    /// The kind of quantity.
+    /// The kind of quantity that the test measures.
     pub fn test_kind(&self) -> crate::quantity::Kind {
         self.ends[0].0.probe.what.kind()
     }
@@ -73,13 +73,13 @@ impl Changed {
 outcome! {
     /// A repair and its effect according to the readings.
     pub struct Done {
-        /// The work done.
+        /// The repair that was made.
         what: String,
         /// The date.
         day: String = "date",
-        /// The changes, by test.
+        /// The change in each test made before and after the repair.
         changed: Vec<Changed>,
-        /// The most probable causes, from the readings before it.
+        /// The most probable causes according to the readings before the repair.
         causes_before: Vec<suspects::Candidate>,
     }
     beside {
@@ -93,17 +93,17 @@ outcome! {
     pub struct Found {
         /// Name of the notebook.
         name: String,
-        /// Fan speed at idle, full command, of the healthy machine.
+        /// Fan speed of the healthy machine at idle and full command.
         idle: f64 as Speed = "fan_speed_idle",
-        /// Half-width (95 %) of its uncertainty.
+        /// Half-width (95 %) of the uncertainty of the healthy machine's fan speed.
         idle_half: f64 as Speed = "fan_speed_idle_half_width",
-        /// Fan speed at idle, full command, of a healthy machine of the class.
+        /// Fan speed at idle and full command of a healthy machine of this class, without the notebook's facts.
         class_idle: f64 as Speed = "class_fan_speed_idle",
-        /// Half-width (95 %) of its uncertainty.
+        /// Half-width (95 %) of the uncertainty of the class's fan speed.
         class_half: f64 as Speed = "class_fan_speed_idle_half_width",
-        /// The facts.
+        /// The known facts, each with its effect on the uncertainty.
         known: Vec<Known>,
-        /// The diagnosis from the readings since the last work.
+        /// The diagnosis from the readings since the last repair.
         now: suspects::Found,
         /// Duration of the next test, minutes.
         minutes: f64 = "next_minutes",
@@ -113,7 +113,7 @@ outcome! {
         works: Vec<Done>,
     }
     beside {
-        /// The uncertainty bands of the fan speed of the healthy machine and of the class.
+        /// The uncertainty bands of the fan speed: of the healthy machine, and of its class.
         bands: [Stated; 2],
     }
 }

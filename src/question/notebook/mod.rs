@@ -1,10 +1,10 @@
-//! What is the state of this machine: the known facts, the likely fault, the next test, and the history?
+//! What is the state of this machine? Reports the known facts, the likely fault, the next test, and the history.
 //!
 //! | file | task |
 //! |---|---|
 //! | `found.rs` | the results |
 //! | `add.rs` | adds entries to a notebook |
-//! | `past.rs` | readings versus time, and the effect of repairs |
+//! | `past.rs` | readings over time, and the effect of repairs |
 
 mod add;
 mod found;
@@ -26,10 +26,10 @@ use crate::vary::band::{Stated, stated};
 use crate::vary::derivative::sensitivities;
 use crate::vary::known::learn;
 
-/// The notebook.
+/// Field for the notebook.
 pub const NOTEBOOK: Field = MACHINE.called("Notebook", "The path of a notebook.");
 
-/// An entry to add.
+/// Field for an entry to add to the notebook.
 pub const ADD: Field = Field::new("add", Takes::Words, "Add an entry to the notebook")
     .help("A reading, a fact or a work; comments and order are preserved.")
     .example("fan-speed-idle-hot = 640 rpm ± 10 rpm at engine 690 rpm, oil 79 C")
@@ -55,15 +55,15 @@ pub static QUESTION: Question = Question {
 pub struct Notebook {
     /// Name of the machine.
     pub name: String,
-    /// The machine of its class, without its facts.
+    /// A machine of this class, without the facts in the notebook.
     pub class: Setup,
-    /// The request for the current diagnosis, with the readings since the last repair.
+    /// The request for the current diagnosis, from the readings since the last repair.
     pub now: Suspects,
     /// All readings, in file order.
     pub all: Vec<Reading>,
     /// The text with the additions; `None` if nothing was added.
     pub added: Option<String>,
-    /// The machine as narrowed by its healthy readings.
+    /// The machine fitted to its facts, healthy readings and logs.
     pub narrowed: Setup,
 }
 
@@ -99,7 +99,7 @@ impl Request for Notebook {
         let priors = intake.keep_all(&PRIORS, Priors::from_text(&from, &weights));
         let request = priors.and_then(|priors| {
             let skip = skip.into_iter().flatten().collect();
-            // An error in an addition has no position in the file yet.
+            // Added text is not in the file yet, so an error has no position there.
             let homeless = added.is_some();
             let note = |mut problem: Trouble| {
                 if homeless {
@@ -183,7 +183,7 @@ impl Notebook {
         })
     }
 
-    /// Each fact with its value: how much it alone reduces the uncertainty of the fan speed at idle.
+    /// Each fact, with the fraction by which it alone reduces the uncertainty of the fan speed at idle.
     fn known(&self) -> Result<Vec<Known>, Trouble> {
         let (_, before) = idle(&self.class)?;
         let facts = &self.now.readings.book.known;
@@ -204,7 +204,7 @@ impl Notebook {
     }
 }
 
-/// The fan speed at idle, full command, with usual oil and air temperature, with its band.
+/// The fan speed at idle and full command with usual oil and air temperature, and its uncertainty band.
 fn idle(setup: &Setup) -> Result<(f64, Stated), Trouble> {
     let (state, operating) = State::of(&setup.case)?;
     let slopes = sensitivities(&setup.case, &operating);

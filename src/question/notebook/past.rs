@@ -1,4 +1,4 @@
-//! Readings versus time, and the effect of repairs.
+//! Readings over time, and the effect of repairs.
 
 use super::{Changed, Done, Notebook, Past};
 use crate::input::Input;
@@ -12,10 +12,10 @@ use crate::vary::fit::expect;
 use crate::vary::forecast::{REPEATS, model};
 use crate::vary::sample::uncertain;
 
-/// "No change" is reported only if the relative change is known to be smaller than this.
+/// A test is reported as unchanged only if the uncertainty of the relative change is at most this.
 const COARSE: f64 = 0.04;
 
-/// Each reading of the oil side, with the expected value.
+/// Each reading of the oil circuit, with the value expected on the healthy machine.
 pub(super) fn past(book: &Notebook) -> Result<Vec<Past>, Trouble> {
     let of_oil = |r: &&Reading| r.setting.settled.is_none();
     let readings: Vec<Reading> = book.all.iter().filter(of_oil).copied().collect();
@@ -42,7 +42,7 @@ pub(super) fn past(book: &Notebook) -> Result<Vec<Past>, Trouble> {
     Ok(readings.iter().zip(should).map(row).collect())
 }
 
-/// Each repair: what it changed, and the likely causes before it.
+/// Each repair, with the tests that it changed and the likely causes before it.
 pub(super) fn works(book: &Notebook) -> Result<Vec<Done>, Troubles> {
     let works = &book.now.readings.book.works;
     let one = |(n, work): (usize, &Work)| {
@@ -66,7 +66,7 @@ pub(super) fn works(book: &Notebook) -> Result<Vec<Done>, Troubles> {
     works.iter().enumerate().map(one).collect()
 }
 
-/// The likely causes according to the readings to be diagnosed.
+/// The likely causes according to those of the readings that were not taken on the healthy machine.
 fn causes(now: &Suspects, readings: &[Reading]) -> Result<Vec<Candidate>, Troubles> {
     let mut asked = now.clone();
     asked.readings.all = readings.iter().filter(|r| !r.healthy).copied().collect();
@@ -77,7 +77,7 @@ fn causes(now: &Suspects, readings: &[Reading]) -> Result<Vec<Candidate>, Troubl
     Ok(found.worth().iter().take(4).cloned().collect())
 }
 
-/// Each test made before and after: the last one before, the first one after.
+/// Compares each test made both before and after a repair: its last reading before with its first reading after.
 fn changed(setup: &Setup, before: &[Reading], after: &[Reading]) -> Result<Vec<Changed>, Trouble> {
     let mut all = Vec::new();
     for (n, new) in after.iter().enumerate() {
@@ -92,7 +92,7 @@ fn changed(setup: &Setup, before: &[Reading], after: &[Reading]) -> Result<Vec<C
 }
 
 fn one(setup: &Setup, old: Reading, new: Reading) -> Result<Changed, Trouble> {
-    // The machine has no uncertainty here: it is the same before and after.
+    // The uncertainty of the machine is set to zero here, because the machine is the same before and after.
     let mut exact = setup.spread;
     for input in uncertain(&setup.spread) {
         if input != Input::AIR_TEMP {

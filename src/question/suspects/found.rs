@@ -1,4 +1,4 @@
-//! Results of the question about causes.
+//! Results of the question `suspects`.
 
 use super::Misread;
 use crate::model::{Caution, Hazard};
@@ -10,23 +10,23 @@ use crate::question::readings::Slip;
 use serde_json::{Value, json};
 
 outcome! {
-    /// One explanation of the readings.
+    /// One possible explanation of the readings.
     pub struct Candidate {
         /// Key of the fault; `nothing` for the explanation that there is no significant fault.
         fault: &'static str,
-        /// Probability after the readings.
+        /// Probability given the readings.
         probability: f64,
-        /// Severity, 5 % quantile.
+        /// Severity of the fault, 5 % quantile.
         severity_low: Option<f64>,
-        /// Severity, median.
+        /// Severity of the fault, median.
         severity: Option<f64>,
-        /// Severity, 95 % quantile.
+        /// Severity of the fault, 95 % quantile.
         severity_high: Option<f64>,
     }
 }
 
 outcome! {
-    /// A remaining test.
+    /// A test that has not been made yet.
     pub struct NextTest {
         /// The key of the test.
         test: &'static str,
@@ -44,11 +44,11 @@ outcome! {
 }
 
 outcome! {
-    /// Two faults at once that would explain the readings.
+    /// Two simultaneous faults that together would explain the readings.
     pub struct Pair {
-        /// The keys of both.
+        /// The keys of both faults.
         faults: Vec<&'static str>,
-        /// Probability of this pair among all pairs.
+        /// Probability of this pair relative to all pairs.
         probability: f64,
     }
 }
@@ -66,33 +66,33 @@ outcome! {
         twins: Vec<Vec<&'static str>>,
         /// Whether no single fault explains the readings.
         unexplained: bool,
-        /// Probability of such large deviations under the best-fitting explanation.
+        /// Probability of deviations as large as those observed under the best-fitting explanation.
         chance: f64 = "chance_of_such_readings",
         /// Pairs of simultaneous faults that would explain the readings if no single fault does, most probable first.
         pairs: Vec<Pair>,
         /// Probability that the oil itself is at fault.
         oil_probability: f64,
-        /// An error common to all readings of a kind: `blades_7` if each of 7 blades was counted as a revolution.
+        /// An error in all readings of one kind, such as `blades_7` if each of 7 blades was counted as a revolution.
         misread: Option<Misread>,
-        /// Strength of the conclusion on the most probable explanation: from its probability (also with other prior
-        /// weights), the baseline, and the fit of the readings.
+        /// How firmly the most probable explanation can be concluded: from its probability (also with other prior
+        /// weights), from whether readings of the healthy machine exist, and from how well the readings fit.
         strength: Strength,
     }
     beside {
-        /// Number of explanations worth reporting.
+        /// Number of explanations that are worth reporting.
         worth: usize,
-        /// Readings whose omission makes the others fit.
+        /// Readings without which the others would fit.
         outliers: Vec<Outlier>,
-        /// Expected reading (90 %) of the first remaining test under each probable explanation.
+        /// Range (90 %) of the expected reading of the first remaining test under each probable explanation.
         expected: Vec<Expected>,
-        /// How well the most probable explanations fit each reading.
+        /// For each reading, how well the most probable explanations fit it.
         explains: Vec<Explains>,
         /// The cautions.
         cautions: Vec<Caution>,
     }
 }
 
-/// Strength of the conclusion on a cause.
+/// How firmly a cause can be concluded from the readings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Strength {
     /// The cause cannot be determined yet.
@@ -101,12 +101,12 @@ pub enum Strength {
     LeansTo,
     /// The cause is likely.
     Likely,
-    /// The cause is confirmed, by the machine's own baseline and all readings.
+    /// The cause is confirmed by readings of more than one kind and comparison with the healthy machine.
     Settled,
 }
 
 impl Strength {
-    /// All levels of strength.
+    /// All levels, from weakest to strongest.
     pub const ALL: [Strength; 4] = [
         Strength::CannotTell,
         Strength::LeansTo,
@@ -146,39 +146,39 @@ impl Find for Strength {
     }
 }
 
-/// A reading whose omission makes the others fit.
+/// A reading without which the others would fit.
 #[derive(Clone, Copy, Debug)]
 pub struct Outlier {
     /// Index of the reading, from 0.
     pub reading: usize,
-    /// The value of the reading that would fit, SI.
+    /// The value at which the reading would fit, SI.
     pub would_fit: f64,
     /// The typing error that would explain the reading.
     pub slip: Option<Slip>,
 }
 
-/// The expected reading of a test under one hypothesis.
+/// The expected reading of a test if one hypothesis is true.
 #[derive(Clone, Copy, Debug)]
 pub struct Expected {
     /// The key of the fault, or `nothing`.
     pub fault: &'static str,
-    /// Present probability of the hypothesis.
+    /// Probability of the hypothesis from the readings so far.
     pub probability: f64,
     /// Limits of the expected reading (90 %), SI.
     pub range: (f64, f64),
 }
 
-/// The value of each reading that one hypothesis predicts from the others.
+/// The value of each reading as predicted by one hypothesis from the other readings.
 #[derive(Clone, Debug)]
 pub struct Explains {
     /// The key of the fault, or `nothing`.
     pub fault: &'static str,
-    /// For each reading: the predicted value, SI, and the deviation in standard deviations.
+    /// For each reading: the predicted value, SI, and the reading's deviation from it in standard deviations.
     pub readings: Vec<(f64, f64)>,
 }
 
 impl Found {
-    /// The hypotheses worth reporting.
+    /// The explanations that are worth reporting.
     pub fn worth(&self) -> &[Candidate] {
         self.candidates.get(..self.worth).unwrap_or_default()
     }

@@ -1,8 +1,8 @@
-//! A common factor on all readings of a kind: each blade counted as a revolution, or one unit of pressure mistaken for
-//! another.
+//! An error that multiplies all readings of one kind by the same factor: each blade counted as a revolution, or one
+//! unit of pressure mistaken for another.
 //!
-//! The probability of such an error is computed along with the causes: with readings `y = k·x`, the density of `y` is
-//! that of `x = y/k`, divided by `k` for each reading.
+//! The probability of such an error is computed together with those of the causes: if the readings are `y = k·x`, their
+//! probability density is that of `x = y/k`, divided by `k` once for each reading.
 
 use super::Suspects;
 use super::weigh::{Weighing, weigh};
@@ -11,25 +11,25 @@ use crate::quantity::Kind;
 use crate::question::readings::Slip;
 use crate::trouble::Trouble;
 
-/// Prior probability of such an error, divided among those of a kind: an engineering assumption.
+/// Prior probability of such an error, shared equally by all errors of the same kind: an engineering assumption.
 const COMMON: f64 = 0.03;
-/// Readings that fit with a probability of at least `FITS` are not checked for such an error, unless they exceed `HIGH`
-/// times the expected values.
+/// If the readings fit with a probability of at least `FITS`, such an error is considered only if all readings of the
+/// kind exceed `HIGH` times the expected values.
 const FITS: f64 = 0.05;
 const HIGH: f64 = 1.5;
-/// The same holds for pressures, unless they are below `LOW` times the expected values.
+/// For pressures, it is also considered if all readings are below `LOW` times the expected values.
 const LOW: f64 = 0.3;
 
-/// An error that explains the readings better than none, with its probability.
+/// An error that explains the readings better than the assumption of no error, with its probability.
 #[derive(Clone, Copy, Debug)]
 pub struct Misread {
     /// The typing or counting error.
     pub slip: Slip,
-    /// Probability of the error, relative to no error and to others of its kind.
+    /// Probability of this error relative to no error and all other errors considered.
     pub probability: f64,
 }
 
-/// The error that is more likely than none, if any, and the corrected readings.
+/// The most probable error, with the request as corrected for it; `None` if no error is more probable.
 pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>, Trouble> {
     let none = weighed.log_evidence() + (1.0 - COMMON).ln();
     let mut tried = Vec::new();
@@ -73,7 +73,7 @@ pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>
     }))
 }
 
-/// The corrected readings.
+/// The request with all readings of a kind corrected for an error.
 fn mended(request: &Suspects, slip: Slip, of_kind: impl Fn(&Reading) -> bool) -> Suspects {
     let mut asked = request.clone();
     for reading in asked.readings.all.iter_mut().filter(|r| of_kind(r)) {

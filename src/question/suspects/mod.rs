@@ -1,12 +1,12 @@
-//! How probable is each cause after these readings, and which test would be most informative next?
+//! How probable is each cause given these readings, and which test would be most informative next?
 //!
 //! | file | task |
 //! |---|---|
 //! | `found.rs` | the results |
 //! | `refuse.rs` | readings that are rejected |
-//! | `misread.rs` | a common factor on all readings of a kind |
+//! | `misread.rs` | errors that multiply all readings of a kind by the same factor |
 //! | `weigh.rs` | the probability of each cause |
-//! | `next.rs` | the expected information of each remaining test |
+//! | `next.rs` | the information to be expected from each remaining test |
 
 mod found;
 mod misread;
@@ -26,7 +26,7 @@ use crate::model::Setup;
 use crate::probe::{Readings, skippable};
 use crate::trouble::Troubles;
 
-/// Readings of the machine when it was healthy.
+/// Field for readings taken when the machine was healthy.
 pub const WELL: Field = Field::new(
     "well",
     Takes::Text("readings"),
@@ -34,7 +34,7 @@ pub const WELL: Field = Field::new(
 )
 .help("They separate the machine's individual values from faults.");
 
-/// How common each cause is.
+/// Field for the file that states how common each cause is.
 pub const PRIORS: Field = Field::new(
     "priors",
     Takes::Text("weights"),
@@ -43,7 +43,7 @@ pub const PRIORS: Field = Field::new(
 .help("A TOML file such as models/priors.toml.")
 .else_words("built-in engineering assumptions");
 
-/// Tests and facts that are not available.
+/// Field for tests and facts that are not available.
 pub const SKIP: Field = Field::new("skip", Takes::Words, "A test that cannot be made")
     .help("Key of a test or fact that is not available; it will not be proposed.")
     .example("supply-pressure-raised-hot")
@@ -76,11 +76,11 @@ pub struct Suspects {
     pub setup: Setup,
     /// The readings.
     pub readings: Readings,
-    /// The readings of the same machine in healthy condition.
+    /// The readings taken on the same machine when it was healthy, if given.
     pub well: Option<Readings>,
-    /// How common each cause is.
+    /// How common each cause is, as prior weights.
     pub priors: Priors,
-    /// Keys of tests and facts that are not available.
+    /// Keys of tests and facts that are not available and so are not proposed.
     pub skip: Vec<&'static str>,
 }
 
@@ -131,12 +131,12 @@ impl Request for Suspects {
 }
 
 impl Suspects {
-    /// The readings in healthy condition.
+    /// The readings taken when the machine was healthy; empty if none.
     fn baseline(&self) -> &[crate::probe::Reading] {
         self.well.as_ref().map_or(&[], |w| &w.all)
     }
 
-    /// Whether faults of the heat side are included, that is, whether there are coolant readings.
+    /// Whether faults of the heat side are considered, which is the case if there are coolant readings.
     fn heat_side(&self) -> bool {
         let mut all = self.readings.all.iter().chain(self.baseline());
         all.any(|r| r.probe.what.of_coolant())

@@ -1,4 +1,4 @@
-//! The expected information of each remaining test.
+//! The information to be expected from each remaining test.
 
 use super::Suspects;
 use super::found::{Expected, NextTest};
@@ -12,7 +12,8 @@ use crate::vary::information::{Outlook, bits};
 use crate::vary::posterior;
 use rayon::prelude::*;
 
-/// A test with less than this fraction of the best test's information is ranked after the others, however quick it is.
+/// A test that yields less than this fraction of the best test's information is ranked after the others, however quick
+/// it is.
 const TOO_LITTLE: f64 = 0.15;
 /// Uncertainty of the engine speed in a future test, as a fraction: an engineering assumption.
 const ENGINE_FRACTION: f64 = 0.01;
@@ -21,13 +22,13 @@ const KELVIN: f64 = 3.0;
 /// Uncertainty of the air temperature in a future test with its own air temperature, K: an engineering assumption.
 const AIR_KELVIN: f64 = 10.0;
 
-/// A test with its expected reading under each hypothesis.
+/// A test, with the distribution of its reading under each hypothesis.
 pub(super) struct Test {
     pub told: NextTest,
     outlooks: Vec<Outlook>,
 }
 
-/// The tests that this machine allows and that have not been made. Coolant tests are included only if there is a
+/// The tests that are possible on this machine and have not been made. Coolant tests are included only if there is a
 /// coolant reading.
 pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
     let machine = &request.setup.machine;
@@ -45,7 +46,7 @@ pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
         .collect()
 }
 
-/// The row of a future test.
+/// The row for a future test in the table of computed readings.
 pub(super) fn row(probe: &Probe, machine: &Machine) -> Row {
     Row {
         what: probe.what,
@@ -59,7 +60,7 @@ pub(super) fn row(probe: &Probe, machine: &Machine) -> Row {
     }
 }
 
-/// The remaining tests, in falling order of information per minute.
+/// The remaining tests, ranked by expected information per minute.
 pub(super) fn tests(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Vec<Test> {
     let columns = posterior::outlooks(
         &weighed.forecast.hypotheses,
@@ -74,8 +75,8 @@ pub(super) fn tests(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Vec<Test
         .map(|(p, outlooks)| test(machine, p, outlooks))
         .collect();
     let best = tests.iter().map(|t| t.told.bits).fold(0.0, f64::max);
-    // Tests with almost no information come last, however quick they are. A test that may not have been read at full
-    // command is to be repeated first.
+    // Tests that yield almost no information come last, however quick they are. A test that may not have been read at
+    // full command comes first, to be repeated.
     let readings = &weighed.request.readings.all;
     let again = |t: &Test| readings.iter().any(|r| r.probe.key == t.told.test);
     let rank = |t: &Test| {
@@ -109,7 +110,7 @@ fn test(machine: &Machine, probe: &'static Probe, outlooks: Vec<Outlook>) -> Tes
     }
 }
 
-/// The expected reading of a test under each hypothesis worth reporting.
+/// The range of the expected reading of a test under each hypothesis that is worth reporting.
 pub(super) fn expected(weighed: &Weighing<'_>, test: &Test) -> Vec<Expected> {
     // A tachometer or flow meter never reads below zero.
     let least = match test.told.probe.what.kind() {

@@ -1,4 +1,4 @@
-//! Readings that are rejected.
+//! Checks that reject unusable readings.
 
 use super::{READINGS, Suspects, WELL};
 use crate::model::{Machine, Setup};
@@ -7,7 +7,7 @@ use crate::quantity::Kind;
 use crate::question::Field;
 use crate::trouble::{Trouble, Troubles};
 
-/// The problems of the readings; reports all at once.
+/// All problems found in the readings.
 pub(super) fn problems(request: &Suspects) -> Troubles {
     let of = |field: &Field, readings: &Readings| -> Troubles {
         let all = against(&request.setup, &readings.all).into_iter();

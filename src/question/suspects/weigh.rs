@@ -13,30 +13,29 @@ use crate::trouble::Trouble;
 use crate::vary::forecast::{FLOOR, Forecast, Row, SELDOM, Subject, WARMER, WORTH, Weights};
 use crate::vary::posterior::{self, Evidence, Suspect, chance, posterior};
 
-/// Causes closer than this, in standard deviations, are not distinguished by the readings.
+/// Two causes whose predicted readings differ by less than this, in standard deviations, are not distinguished.
 const TWINS: f64 = 2.0;
-/// Minimum probability of a cause to be checked for indistinguishable ones.
+/// Only causes with at least this probability are checked for others that the readings cannot distinguish from them.
 const ALIVE: f64 = 0.05;
-/// With one reading left out, the others fit if deviations as large as theirs have at least this probability: an
-/// engineering assumption.
+/// Readings fit if the probability of deviations as large as theirs is at least this: an engineering assumption.
 const FITS: f64 = 0.05;
 /// Number of hypotheses for which the prediction of each reading is computed.
 const EXPLAINED: usize = 4;
 
-/// The evidence for each hypothesis; hypothesis 0 is "no significant fault".
+/// All hypotheses weighed by the readings; hypothesis 0 is "no significant fault", the last is an unlisted cause.
 pub(super) struct Weighing<'a> {
     pub request: &'a Suspects,
     pub forecast: Forecast,
-    /// The readings, followed by those of the baseline.
+    /// The readings, followed by those taken on the healthy machine.
     pub evidence: Vec<Evidence>,
     pub suspects: Vec<Suspect>,
-    /// Hypotheses in falling order of probability.
+    /// Indices of the hypotheses, most probable first.
     order: Vec<usize>,
-    /// The probability of deviations this large under the best-fitting hypothesis.
+    /// Probability of deviations as large as those observed under the best-fitting hypothesis.
     chance: f64,
 }
 
-/// Computes the probabilities of the causes, and evaluates the remaining tests.
+/// Answers the question: computes the probabilities of the causes, and ranks the remaining tests.
 pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
     let open = next::open(request);
     let weighed = weigh(request, &open)?;
@@ -86,7 +85,8 @@ fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Troub
     })
 }
 
-/// The rows of readings, baseline readings and future tests; and the evidence from the readings.
+/// The rows of readings to be computed (readings, those of the healthy machine, future tests), and the evidence from
+/// the measured ones.
 fn rows(request: &Suspects, open: &[&'static Probe]) -> (Vec<Row>, Vec<Evidence>) {
     let (readings, well) = (&request.readings.all, request.baseline());
     let now = readings.iter().map(|r| Row::of(r, false));
@@ -123,7 +123,7 @@ pub(super) fn weigh<'a>(
         let probability = |h: usize| suspects[h].probability;
         probability(*b).total_cmp(&probability(*a))
     });
-    // The unlisted cause, which is last, fits all readings and is left out here.
+    // The last hypothesis, an unlisted cause, fits any readings and is left out here.
     let listed = &suspects[..suspects.len() - 1];
     let distances = listed.iter().map(|s| s.distance);
     let nearest = distances.fold(f64::INFINITY, f64::min);
@@ -141,25 +141,25 @@ pub(super) fn weigh<'a>(
     })
 }
 
-/// Pairs of simultaneous faults that would fit; their readings are computed around the machine as given, not around the
-/// machine that each fault alone would require.
+/// Pairs of simultaneous faults that would fit, each with its probability. Their readings are computed for the machine
+/// as given, not for the machine that each fault alone would require.
 fn pairs(weighed: &Weighing<'_>) -> Result<Vec<(usize, usize, f64)>, Trouble> {
     let request = weighed.request;
     let (rows, evidence) = rows(request, &[]);
     let weights = Weights::of(&request.priors, request.heat_side());
     let subject = subject(request);
     let (forecast, _) = subject.whole(&rows, &[], &weights)?;
-    // All hypotheses except the last one, which is the unlisted cause.
+    // All hypotheses except the last one, an unlisted cause.
     let listed = &forecast.hypotheses[..forecast.hypotheses.len() - 1];
     Ok(posterior::pairs(listed, &evidence))
 }
 
-/// Fraction of the variance of an instrument's error that is common to all its readings: an engineering assumption. The
-/// errors from a gauge's accuracy class and from a thermometer's contact are mostly the same each time.
+/// Fraction of the variance of an instrument's error that all its readings have in common: an engineering assumption.
+/// Errors due to a gauge's accuracy class or a thermometer's contact are mostly the same each time.
 const SHARED: f64 = 0.75;
 
-/// Correlates the errors of readings by one instrument on one day: a part of the variance is common, the rest is
-/// independent.
+/// Correlates the errors of readings that were taken with the same instrument: part of the variance is common, the rest
+/// is independent.
 fn share(all: &[&Reading], rows: &mut [Row], evidence: &mut [Evidence]) {
     for (n, reading) in all.iter().enumerate() {
         let same = |(m, other): &(usize, &&Reading)| {
@@ -183,7 +183,7 @@ fn share(all: &[&Reading], rows: &mut [Row], evidence: &mut [Evidence]) {
 }
 
 impl Weighing<'_> {
-    /// The fault of a hypothesis; `None` for "nothing wrong".
+    /// The fault of a hypothesis; `None` for "no significant fault" and for the unlisted cause.
     fn fault(&self, hypothesis: usize) -> Option<&'static Fault> {
         let place = hypothesis.checked_sub(1)?;
         self.forecast.faults.get(place).copied()
@@ -198,19 +198,19 @@ impl Weighing<'_> {
         }
     }
 
-    /// The hypotheses worth reporting, in falling order of probability.
+    /// The hypotheses that are worth reporting, most probable first.
     pub fn worth(&self) -> impl Iterator<Item = usize> + '_ {
         let order = self.order.iter().copied().enumerate();
         let worth = move |(n, h): &(usize, usize)| *n < 2 || self.suspects[*h].probability >= WORTH;
         order.filter(worth).map(|(_, h)| h)
     }
 
-    /// The probability of deviations this large under the best-fitting hypothesis.
+    /// Probability of deviations as large as those observed under the best-fitting hypothesis.
     pub fn chance(&self) -> f64 {
         self.chance
     }
 
-    /// Ratio of each reading of some kind to the expected reading of a healthy machine.
+    /// Ratio of each reading of a kind to the value expected on the healthy machine.
     pub fn over_sound(&self, of_kind: impl Fn(&Reading) -> bool) -> Vec<f64> {
         let setup = &self.request.setup;
         let ratio = |r: &Reading| {
@@ -224,7 +224,7 @@ impl Weighing<'_> {
         all.filter(|r| of_kind(r)).filter_map(ratio).collect()
     }
 
-    /// The logarithm of the density of all readings, over all causes.
+    /// Logarithm of the probability density of all readings, summed over all causes.
     pub fn log_evidence(&self) -> f64 {
         let logs = posterior::logs(&self.forecast.hypotheses, &self.evidence);
         let all = || logs.iter().flatten().copied().filter(|l| l.is_finite());
@@ -236,7 +236,7 @@ impl Weighing<'_> {
         self.chance < SELDOM
     }
 
-    /// All evidence except that of one reading, by index.
+    /// All evidence except that of the reading with a given index.
     fn evidence_without(&self, reading: usize) -> Vec<Evidence> {
         let others = self.evidence.iter();
         others.filter(|e| e.row != reading).copied().collect()
@@ -259,7 +259,7 @@ impl Weighing<'_> {
         self.order.iter().map(candidate).collect()
     }
 
-    /// Pairs of probable causes that these readings do not distinguish.
+    /// Pairs of probable causes that the readings do not distinguish.
     fn twins(&self) -> Vec<(usize, usize)> {
         let alive = |h: &usize| self.fault(*h).is_some() && self.suspects[*h].probability >= ALIVE;
         let alive: Vec<usize> = self.order.iter().copied().filter(alive).collect();
@@ -279,7 +279,7 @@ impl Weighing<'_> {
         apart < TWINS
     }
 
-    /// Strength of the conclusion on the most probable cause.
+    /// How firmly the most probable cause can be concluded.
     fn strength(&self) -> Strength {
         let Some(first) = self.order.first().copied() else {
             return Strength::CannotTell;
@@ -308,7 +308,7 @@ impl Weighing<'_> {
         kinds.next().is_some_and(|first| kinds.any(|k| k != first))
     }
 
-    /// The probability of a hypothesis if all were equally common.
+    /// The probability that a hypothesis would have if all were equally common.
     fn by_other_weights(&self, hypothesis: usize) -> f64 {
         let one = |h: usize| {
             let prior = self.forecast.hypotheses[h].prior;
@@ -326,7 +326,7 @@ impl Weighing<'_> {
         all.map(|h| self.suspects[h].probability).sum()
     }
 
-    /// Readings whose omission makes the others fit, if all together do not fit.
+    /// The readings without which the others would fit; empty if all readings together fit.
     fn outliers(&self) -> Vec<Outlier> {
         if !self.unexplained() {
             return Vec::new();
@@ -360,7 +360,7 @@ impl Weighing<'_> {
         })
     }
 
-    /// How the most probable hypotheses explain each reading.
+    /// How well the most probable hypotheses explain each reading.
     fn explains(&self) -> Vec<Explains> {
         let readings = &self.request.readings.all;
         let each = |h: usize| {

@@ -8,7 +8,7 @@ use crate::question::{Field, Find, Intake, basis, key_of, mention};
 use crate::trouble::Trouble;
 use serde_json::{Map, Value, json};
 
-/// The fields that define an axis.
+/// The input fields that define an axis of a sweep.
 pub(super) struct Axis {
     /// Field for the quantity of the axis.
     pub over: &'static Field,
@@ -33,7 +33,7 @@ pub struct Along {
     pub steps: usize,
 }
 
-/// Allowed range of the oil's viscosity, m²/s.
+/// Permitted range of the oil's viscosity, m²/s.
 const VISCOSITY: (f64, f64) = (0.5e-6, 0.1);
 
 impl Along {
@@ -53,7 +53,7 @@ fn kind(input: Option<Input>) -> Kind {
     input.map_or(Kind::KinematicViscosity, |i| i.field().kind)
 }
 
-/// A value on the axis; its key follows from the axis.
+/// A value on the axis, output under the key of the axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct At {
     /// The axis.
@@ -75,7 +75,7 @@ impl Find for At {
     fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
 }
 
-/// An optional value on the axis; `None` has no key in the answer.
+/// An optional value on the second axis; `None` has no key in the answer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Second(pub Option<At>);
 
@@ -94,8 +94,8 @@ impl Find for Second {
     fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
 }
 
-/// The requested output under its own key, with its band and difference if any; omitted if it is the fan speed without
-/// a band.
+/// The requested output under its own key, with its uncertainty band and difference, if requested. For the fan speed,
+/// the key is the same as that of `fan_speed`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Given {
     /// The output.
@@ -104,7 +104,7 @@ pub struct Given {
     pub value: f64,
     /// Uncertainty band of the output, SI.
     pub band: Option<(f64, f64)>,
-    /// Output minus that with the first oil, with its band (95 %), SI.
+    /// Value minus that with the first oil, and the lower and upper limit (95 %) of this difference, SI.
     pub difference: Option<(f64, f64, f64)>,
 }
 
@@ -133,7 +133,7 @@ impl Find for Given {
 }
 
 impl Intake<'_> {
-    /// The quantity of the axis, its first value and its last.
+    /// Reads the quantity of the axis, its first and last value, and the number of values.
     pub(super) fn along(&mut self, fields: &Axis, setup: &Setup) -> Option<Along> {
         let over = self.needed(fields.over)?;
         let name = over.to_lowercase().replace('-', "_");
@@ -165,7 +165,7 @@ impl Intake<'_> {
         })
     }
 
-    /// Reports an input that is set to one value although it is the axis of the sweep.
+    /// Reports an error if an input is set to one value although it is the axis of the sweep.
     fn not_set(&mut self, input: Input, setup: &Setup, over: &Field) {
         let key = input.field().key;
         let typed = input.part() == "now" && setup.typed.contains(&key);
@@ -181,7 +181,7 @@ impl Intake<'_> {
         self.problems.push(problem.on(over.key));
     }
 
-    /// One end of the axis.
+    /// Reads the first or last value of the axis.
     fn end(&mut self, field: &'static Field, input: Option<Input>) -> Option<f64> {
         let words = self.needed(field)?;
         let (low, high) = input.map_or(VISCOSITY, |i| (i.field().low, i.field().high));
@@ -191,7 +191,7 @@ impl Intake<'_> {
     }
 }
 
-/// The input with a given key, on a machine that has it.
+/// The input with a given key; an error if the machine does not have it.
 fn input_of(key: &str, case: &Case) -> Result<Input, Trouble> {
     if let Some(input) = Input::find(key).filter(|i| case.get(*i).is_some()) {
         return Ok(input);

@@ -1,4 +1,4 @@
-//! A sweep of two inputs: the states, and contour lines.
+//! A sweep of two inputs: the states and the contour lines of the output.
 
 use super::{Along, At, Found, Given, Second, Sweep};
 use crate::model::Setup;
@@ -12,13 +12,13 @@ const LEVELS: f64 = 9.0;
 outcome! {
     /// The contour lines at one level.
     pub struct Contour {
-        /// The level, in the unit of the output's key.
+        /// Value of the output along the line, in the unit of the output's key.
         level: f64,
     }
     beside {
-        /// The level in the printed unit.
+        /// Value of the output along the line, in the printed unit.
         shown: f64,
-        /// Its lines, in the printed units.
+        /// The lines at this level, with coordinates in the printed units.
         lines: Vec<Polyline>,
     }
 }
@@ -59,7 +59,7 @@ impl Sweep {
             values: &values,
         };
         let file = |shown: f64| {
-            // Converts from the printed unit to that of the key; the two are equal or differ by a factor.
+            // Converts from the printed unit to that of the key.
             let (a, b) = (units.number(kind, 1.0), kind.to_json(1.0));
             let (a_0, b_0) = (units.number(kind, 0.0), kind.to_json(0.0));
             (shown - a_0) / (a - a_0) * (b - b_0) + b_0
@@ -78,7 +78,7 @@ impl Sweep {
     }
 }
 
-/// Round values between the minimum and the maximum of some values.
+/// Round levels between the minimum and the maximum of the given values.
 fn levels(values: &[f64]) -> Vec<f64> {
     let finite = values.iter().copied().filter(|v| v.is_finite());
     let (low, high) = finite.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
@@ -96,7 +96,7 @@ fn levels(values: &[f64]) -> Vec<f64> {
         .unwrap_or(span);
     let first = (low / step).ceil() as i64;
     let last = (high / step).floor() as i64;
-    // Slightly inside the range: there is no contour line at its very ends.
+    // Levels must be slightly inside the range, because there is no contour line at its very ends.
     let inside = |v: &f64| *v > low + 1e-6 * span && *v < high - 1e-6 * span;
     (first..=last)
         .map(|k| k as f64 * step)

@@ -3,7 +3,7 @@
 //! | file | task |
 //! |---|---|
 //! | `along.rs` | the axis of a sweep |
-//! | `grid.rs` | a sweep of two inputs: the states, and contour lines |
+//! | `grid.rs` | a sweep of two inputs: the states and the contour lines of the output |
 
 mod along;
 mod grid;
@@ -24,52 +24,52 @@ use rayon::prelude::*;
 pub use along::{Along, At, Given, Second};
 pub use grid::Contour;
 
-/// The quantity of the axis.
+/// Field for the quantity of the axis.
 pub const OVER: Field = Field::new("over", Takes::Words, "Axis of the sweep")
     .help("engine-speed, oil-temp, viscosity, command, air-temp, altitude, or an input such as pump.slip.")
     .example("oil-temp")
     .required();
 
-/// The first value.
+/// Field for the first value.
 pub const FROM: Field = Field::new("from", Takes::Words, "From")
     .help("First value, with its unit.")
     .example("-20 C")
     .required();
 
-/// The last value.
+/// Field for the last value.
 pub const TO: Field = Field::new("to", Takes::Words, "To")
     .help("Last value, with its unit.")
     .example("110 C")
     .required();
 
-/// The oils to compare.
+/// Field for the oils to compare.
 pub const OILS: Field = Field::new("oils", Takes::Oil, "With these oils")
     .help("Separated by commas, or one by one.")
     .else_words("the machine's oil")
     .many();
 
-/// The number of values.
+/// Field for the number of values.
 pub const STEPS: Field = Field::new("steps", Takes::Count(2, 20_000), "Number of values")
     .help("From 2 to 20000.")
     .usually("101");
 
-/// The quantity of the second axis.
+/// Field for the quantity of the second axis.
 pub const OVER_2: Field = Field::new("over_2", Takes::Words, "Second axis")
     .help("A second input: contour lines are then drawn over the two.")
     .example("engine-speed")
     .else_words("one axis only");
 
-/// The first value of the second axis.
+/// Field for the first value of the second axis.
 pub const FROM_2: Field = Field::new("from_2", Takes::Words, "From, second axis")
     .help("With its unit.")
     .example("700 rpm");
 
-/// The last value of the second axis.
+/// Field for the last value of the second axis.
 pub const TO_2: Field = Field::new("to_2", Takes::Words, "To, second axis")
     .help("With its unit.")
     .example("3000 rpm");
 
-/// The number of values of the second axis.
+/// Field for the number of values of the second axis.
 pub const STEPS_2: Field = Field::new(
     "steps_2",
     Takes::Count(2, 2_000),
@@ -78,16 +78,16 @@ pub const STEPS_2: Field = Field::new(
 .help("From 2 to 2000; at most a million pairs.")
 .usually("101");
 
-/// The output.
+/// Field for the output to show.
 pub const GIVE: Field = Field::new("give", Takes::Words, "Output to show")
     .help("An output such as supply_gauge_pressure, pump_shaft_power, drive_efficiency.")
     .usually("fan_speed");
 
-/// Whether to compute an uncertainty band.
+/// Switch to compute an uncertainty band.
 pub const BAND: Field = Field::new("band", Takes::Switch, "With its uncertainty band")
     .help("The range of 95 % of machines, from the ± of machine, oil and condition; with several oils also the difference from the first.");
 
-/// The fields of the first axis and of the second.
+/// The input fields of the first and of the second axis.
 const AXES: [Axis; 2] = [
     Axis {
         over: &OVER,
@@ -103,7 +103,7 @@ const AXES: [Axis; 2] = [
     },
 ];
 
-/// Maximum number of pairs of values.
+/// Maximum number of pairs of values in a sweep of two inputs.
 const MOST: usize = 1_000_000;
 
 /// The question.
@@ -138,7 +138,7 @@ pub struct Sweep {
     pub along: Along,
     /// The second axis, if any.
     pub second: Option<Along>,
-    /// The machine with each requested oil; empty if only the oil of the case is used.
+    /// The machine with each requested oil; empty if no oils were requested and the oil of the case is used.
     pub oils: Vec<Setup>,
     /// The output to show.
     pub output: Output,
@@ -161,21 +161,21 @@ outcome! {
 }
 
 outcome! {
-    /// The fan speed with one oil.
+    /// Fan speed and requested output along the axis, with one oil.
     pub struct Curve {
         /// Name of the oil.
         oil: String,
-        /// Points of the curve, each with its value on the axis under the key of the axis.
+        /// Points of the curve; each has its value on the axis under the key of the axis.
         points: Vec<Point>,
     }
     beside {
-        /// Each limit, and the interval of the axis in which it acts.
+        /// Each limit of the fan speed, and the interval of the axis in which it acts.
         stretches: Vec<(Limit, f64, f64)>,
     }
 }
 
 outcome! {
-    /// The state with one oil at one value.
+    /// The state with one oil at one value on the axis.
     pub struct Row {
         /// Key of the oil, or its name if it has no key.
         oil: String,
@@ -201,11 +201,11 @@ outcome! {
 outcome! {
     /// The result of `sweep`.
     pub struct Found {
-        /// The fan speed with each oil; empty for two axes.
+        /// A curve for each oil; empty for two axes.
         curves: Vec<Curve>,
         /// Contour lines, for two axes.
         contours: Vec<Contour>,
-        /// The state with each oil at each value, under the key of the axis.
+        /// The state with each oil at each value; the value is under the key of the axis.
         series: Vec<Row>,
     }
 }
@@ -256,7 +256,7 @@ impl Request for Sweep {
 }
 
 impl Intake<'_> {
-    /// The machine with each requested oil.
+    /// The machine filled with each requested oil.
     fn on_oils(&mut self) -> Vec<Setup> {
         if self.oils(&OILS).is_empty() {
             return Vec::new();
@@ -271,7 +271,7 @@ impl Intake<'_> {
             let setup = basis::setup(&ask, self.values);
             match setup.map_err(|all| renamed(all, OIL.key, OILS.key)) {
                 Ok(setup) => all.push(setup),
-                // A problem of the machine is reported with the machine.
+                // Problems of the machine itself are reported where the machine is read.
                 Err(problems) => {
                     let own = problems.into_iter().filter(|p| p.spot.field == OILS.key);
                     let new: Troubles = own.filter(|p| !self.problems.contains(p)).collect();
@@ -282,7 +282,7 @@ impl Intake<'_> {
         all
     }
 
-    /// The second axis, if any.
+    /// Reads the second axis, if any, and checks it against the first.
     fn second(&mut self, setup: &Setup, first: Option<Along>) -> Option<Along> {
         let others = [&FROM_2, &TO_2, &STEPS_2];
         if !self.values.has(&OVER_2) {
@@ -337,7 +337,7 @@ impl Sweep {
         Ok(found)
     }
 
-    /// Sweeps one input, with each oil.
+    /// Sweeps one input with each oil.
     fn over_one(&self, sides: &[Setup]) -> Result<Found, Trouble> {
         let (mut curves, mut series) = (Vec::new(), Vec::new());
         let mut first: Option<(&Setup, Vec<Step>)> = None;
@@ -361,7 +361,8 @@ impl Sweep {
         })
     }
 
-    /// The output at each step; if requested, with its band, and with the difference from the first oil.
+    /// The requested output at each step; if requested, with its uncertainty band and its difference from the first
+    /// oil.
     fn given(
         &self,
         side: &Setup,
@@ -438,12 +439,12 @@ impl Sweep {
 }
 
 impl Along {
-    /// The states along the axis; values without a balance are omitted.
+    /// The states along the axis; values without an operating point are omitted.
     fn run(&self, case: &Case) -> Vec<Step> {
         self.whole(case).into_iter().flatten().collect()
     }
 
-    /// The states along the axis, one for each value.
+    /// The states along the axis, one for each value; `None` where there is no operating point.
     fn whole(&self, case: &Case) -> Vec<Option<Step>> {
         let values = self.values();
         match self.input {
@@ -457,7 +458,7 @@ impl Along {
         sweep::values(self.from, self.to, self.steps, self.input.is_none())
     }
 
-    /// A case at a value of the axis.
+    /// A case with the swept quantity set to `value`.
     fn on(&self, case: &Case, value: f64) -> Case {
         match self.input {
             Some(input) => case.with(input, value),
@@ -465,7 +466,7 @@ impl Along {
         }
     }
 
-    /// A case with its ± at a value of the axis, which has no uncertainty itself.
+    /// A case and its uncertainties with the swept quantity set to `value`, which itself is taken as exact.
     fn resolve(&self, side: &Setup, value: f64) -> Setup {
         let exact = self.input.unwrap_or(Input::OIL_THICKNESS);
         Setup {

@@ -1,4 +1,4 @@
-//! Why does this fan differ from a baseline, place by place, and can the oil alone explain a reading?
+//! Why does the fan speed differ from a baseline, by place in the circuit, and can the oil alone explain a reading?
 
 mod outcome;
 
@@ -21,14 +21,14 @@ use crate::vary::weigh::{Cause, weigh};
 use crate::vary::{shares, sweep};
 pub use outcome::{AtOilTemp, Comparison, Explanation, Found, Split, Step, Viscosities};
 
-/// Additional temperatures at which the reading is examined, °C.
+/// Additional oil temperatures at which the reading is examined, °C.
 const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
 
-/// Another oil.
+/// Field for the baseline's oil.
 pub const AGAINST_OIL: Field =
     Field::new("against_oil", Takes::Oil, "The same with another oil").else_words("the same oil");
 
-/// Another oil temperature.
+/// Field for the baseline's oil temperature.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
     "against_oil_temp",
     basis::OIL_TEMP.takes,
@@ -37,11 +37,11 @@ pub const AGAINST_OIL_TEMP: Field = Field::new(
 .help("With its unit.")
 .else_words("the same temperature");
 
-/// Another machine.
+/// Field for the baseline's machine.
 pub const AGAINST_MACHINE: Field =
     Field::new("against_machine", Takes::Machine, "Another machine").else_words("the same machine");
 
-/// Other faults.
+/// Field for the baseline's faults.
 pub const AGAINST_WITH: Field = Field::new(
     "against_with",
     Takes::Fault,
@@ -50,7 +50,7 @@ pub const AGAINST_WITH: Field = Field::new(
 .example("worn-pump=0")
 .many();
 
-/// A measured fan speed.
+/// Field for a measured fan speed.
 pub const MEASURED: Field =
     basis::MEASURED.called(basis::MEASURED.label, "Could the oil alone explain it?");
 
@@ -92,9 +92,9 @@ pub struct Why {
     pub setup: Setup,
     /// The baseline; `None` if only a reading is to be explained.
     pub baseline: Option<Setup>,
-    /// A measured speed, with its ±.
+    /// A measured fan speed with its uncertainty, if given.
     pub measured: Option<Measure>,
-    /// The oils commonly used as a refill.
+    /// The oils that are commonly used to refill such a machine.
     pub poured: Vec<OilSheet>,
 }
 
@@ -136,7 +136,7 @@ impl Request for Why {
     }
 }
 
-/// Whether there is a baseline.
+/// Whether the user asked for a comparison with a baseline.
 fn compares(values: &Values) -> bool {
     let fields = [
         &AGAINST_OIL,
@@ -160,7 +160,7 @@ fn nothing_to_compare_with() -> Trouble {
 }
 
 impl Intake<'_> {
-    /// The baseline of the comparison: identical except for the fields given for it.
+    /// The baseline of the comparison: the same as the case except for the fields given for the baseline.
     fn baseline(&mut self) -> Option<Setup> {
         let found = baseline(self.values);
         // A problem common to the case and its baseline is reported once.
@@ -199,7 +199,7 @@ fn baseline(values: &Values) -> Result<Setup, Troubles> {
     let setup = super::own::resolve(&ask, values);
     let mut setup = setup.map_err(|all| all.into_iter().map(there).collect::<Troubles>())?;
     setup.stop = values.stop.clone();
-    // Another oil, temperature or machine is compared with the same faults; a fault is compared with its absence.
+    // The baseline has the faults of the case, unless faults are given for the baseline itself.
     let against = values.list(&AGAINST_WITH);
     if against.is_empty() {
         fault::put_on(&mut setup, &values.list(&WITH), WITH.key)?;
@@ -246,12 +246,12 @@ impl Why {
     }
 }
 
-/// The viscosity of a case's oil at its temperature, m²/s.
+/// Viscosity of the oil of a case at its temperature, m²/s.
 fn viscosity(setup: &Setup) -> f64 {
     inverse::base_viscosity(&setup.case) * setup.case.oil.thickness
 }
 
-/// The baseline, and the contributions of the places in the circuit to the difference.
+/// Compares a case with its baseline: computes the difference and what each place in the circuit contributes to it.
 fn compare(
     setup: &Setup,
     state: &State,
@@ -341,7 +341,7 @@ fn oil_probability(setup: &Setup, measured: Measure) -> Result<f64, Trouble> {
     Ok(of_oil.map(|w| w.probability).sum())
 }
 
-/// Whether the oil alone can explain a reading, here and at other temperatures.
+/// Determines whether the oil alone can explain a reading, at its own and at other oil temperatures.
 fn explain(setup: &Setup, measured: Measure, oils: &[OilSheet]) -> Result<Explanation, Trouble> {
     let at = |oil_temp: f64| -> Result<AtOilTemp, Trouble> {
         let mut case = setup.case;

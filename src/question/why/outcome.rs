@@ -22,46 +22,46 @@ impl Find for Viscosities {
 }
 
 outcome! {
-    /// Contributions of the oil's grade and of its temperature to a difference.
+    /// Contributions of the oil's grade and of its temperature to a difference in fan speed.
     pub struct Split {
-        /// Effect of the grade on the fan speed.
+        /// Contribution of the oil's grade to the difference in fan speed.
         grade: f64 as Speed,
-        /// Effect of the temperature on the fan speed.
+        /// Contribution of the oil temperature to the difference in fan speed.
         temperature: f64 as Speed,
     }
 }
 
 outcome! {
-    /// The baseline, and the contribution of each place in the circuit to the difference.
+    /// Comparison with the baseline: the difference, and what each place in the circuit contributes to it.
     pub struct Comparison {
-        /// The steady temperatures of the baseline, if requested.
+        /// The steady oil temperature and the warm-up time of the baseline, if requested.
         settled: Option<Settled> = "settled_against",
         /// Fan speed of the baseline.
         fan_speed: f64 as Speed = "fan_speed_against",
-        /// Fan speed minus that of the baseline.
+        /// Fan speed of the case minus that of the baseline.
         difference: f64 as Speed,
-        /// Lower limit of the difference within the machine's ± (95 %).
+        /// Lower limit of the difference within the machine's uncertainty (95 %).
         difference_low: Option<f64> as Speed,
-        /// Upper limit of the difference within the machine's ± (95 %).
+        /// Upper limit of the difference within the machine's uncertainty (95 %).
         difference_high: Option<f64> as Speed,
         /// What limits the baseline's fan speed.
         limit: Limit = "limited_by_against",
         /// Contribution of each place in the circuit, such as motor friction, to the difference; null if the machines
-        /// differ in parts or choices.
+        /// differ in their parts or configuration options.
         shares: Option<Keyed<f64>> as Speed,
-        /// Lower limit of each contribution within the machine's ± (95 %).
+        /// Lower limit of each contribution within the machine's uncertainty (95 %).
         shares_low: Option<Keyed<f64>> as Speed,
-        /// Upper limit of each contribution within the machine's ± (95 %).
+        /// Upper limit of each contribution within the machine's uncertainty (95 %).
         shares_high: Option<Keyed<f64>> as Speed,
-        /// The oil's contribution by grade and by temperature, if both differ.
+        /// The oil's contribution split into those of grade and temperature, if both differ.
         split: Option<Split> = "grade_or_temperature",
     }
     beside {
-        /// The band of the difference.
+        /// Uncertainty band of the difference.
         band: Option<Difference>,
-        /// Whether there is no difference to explain.
+        /// Whether the two fan speeds are equal, so that there is nothing to explain.
         equal: bool,
-        /// Change of the baseline's fan speed with an oil 10 % more viscous, rad/s.
+        /// Change of the baseline's fan speed if its oil were 10 % more viscous, rad/s.
         more_viscous: f64,
         /// Viscosity of the baseline's oil, m²/s.
         viscosity: f64,
@@ -69,7 +69,7 @@ outcome! {
 }
 
 outcome! {
-    /// The reading at another oil temperature.
+    /// Whether the oil alone could explain the reading at another oil temperature.
     pub struct AtOilTemp {
         /// Oil temperature.
         oil_temp: f64 as Temperature,
@@ -77,7 +77,7 @@ outcome! {
         fan_speed: f64 as Speed,
         /// Intervals of viscosity (mm²/s) that would explain the reading at this temperature.
         needed: Viscosities = "viscosities_needed",
-        /// Speed difference that remains unexplained with the best oil in common use.
+        /// Difference between computed and measured fan speed that remains with the best-fitting oil in common use.
         unexplained: f64 as Speed,
     }
     beside {
@@ -93,17 +93,17 @@ outcome! {
         needed: Viscosities = "viscosities_needed",
         /// Viscosity range of the oils in common use.
         poured: Vec<(f64, f64)> as KinematicViscosity = "viscosities_poured",
-        /// Remaining difference with the best of these oils: computed minus measured.
+        /// Computed minus measured fan speed that remains with the best-fitting of these oils.
         unexplained: f64 as Speed,
         /// Probability that the oil itself is the cause, among all causes considered by `suspects`.
         oil_probability: f64,
-        /// The reading at other oil temperatures.
+        /// Whether the oil could explain the reading at other oil temperatures.
         over_oil_temp: Vec<AtOilTemp>,
     }
 }
 
 outcome! {
-    /// The state at one viscosity.
+    /// Fan speed at one viscosity.
     pub struct Step {
         /// Viscosity of the oil at its temperature.
         viscosity: f64 as KinematicViscosity,
@@ -119,19 +119,19 @@ outcome! {
     pub struct Found {
         /// The state of the circuit.
         state: State,
-        /// The steady temperatures, if requested.
+        /// The steady oil temperature and the warm-up time, if requested.
         settled: Option<Settled>,
         /// What limits the fan speed.
         limit: Limit = "limited_by",
-        /// The baseline.
+        /// Comparison with the baseline, if one was requested.
         comparison: Flat<Option<Comparison>>,
-        /// Whether the oil alone can explain the reading.
+        /// Whether the oil alone can explain the measured fan speed, if one was given.
         explanation: Flat<Option<Explanation>>,
-        /// The state at each viscosity.
+        /// Fan speed over a range of viscosities.
         series: Vec<Step>,
     }
     beside {
-        /// Change of fan speed with an oil 10 % more viscous, rad/s.
+        /// Change of fan speed if the oil were 10 % more viscous, rad/s.
         more_viscous: f64,
         /// Viscosity of the oil, m²/s.
         viscosity: f64,

@@ -1,17 +1,17 @@
-//! An axis: its ends and ticks.
+//! The axes of a chart: their ends and ticks.
 
 use crate::report::figure::{self, drawable};
 use crate::tell::Chart;
 use plotters::coord::ranged1d::{DefaultFormatting, KeyPointHint};
 use plotters::prelude::*;
 
-/// One axis: its ends in drawing coordinates, and its ticks as coordinate and text.
+/// One axis, with its ends and ticks as coordinates: values, or on a logarithmic axis the logarithms of values.
 #[derive(Clone)]
 pub(crate) struct Axis {
     pub(super) low: f64,
     pub(super) high: f64,
     pub(super) log: bool,
-    /// Coordinates with their labels.
+    /// Coordinate and label of each tick.
     pub ticks: Vec<(f64, String)>,
 }
 
@@ -51,7 +51,7 @@ impl Axis {
         }
     }
 
-    /// The coordinate of a value, if there is one.
+    /// The coordinate of a value; `None` if it cannot be drawn.
     pub fn of(&self, value: f64) -> Option<f64> {
         let coordinate = if self.log { value.log10() } else { value };
         drawable(coordinate).then_some(coordinate)
@@ -62,7 +62,7 @@ impl Axis {
         (coordinate - self.low) / (self.high - self.low)
     }
 
-    /// The text of the tick at a coordinate.
+    /// The label of the tick at a coordinate.
     pub(super) fn text(&self, coordinate: f64) -> String {
         let near = |t: &&(f64, String)| (t.0 - coordinate).abs() <= (self.high - self.low) * 1e-6;
         self.ticks
@@ -73,7 +73,7 @@ impl Axis {
     }
 }
 
-/// The interface between an axis and the plotting library.
+/// Makes an axis usable by the plotting library.
 impl Ranged for Axis {
     type FormatOption = DefaultFormatting;
     type ValueType = f64;
@@ -91,7 +91,7 @@ impl Ranged for Axis {
     }
 }
 
-/// The ends of the horizontal axis.
+/// The lowest and highest value of the horizontal axis; `None` if there is nothing to draw.
 pub(super) fn x_ends(chart: &Chart) -> Option<(f64, f64)> {
     let curves = chart.lines().flat_map(|c| {
         let points = c.points.iter().filter(|p| drawable(p.1)).map(|p| p.0);
@@ -110,7 +110,7 @@ pub(super) fn x_ends(chart: &Chart) -> Option<(f64, f64)> {
     ends.or_else(|| figure::ends(stretches))
 }
 
-/// The lower end of an error bar; not below zero on an axis that starts at zero.
+/// The lower end of the error bar of a value `y`; not below zero if the axis starts at zero.
 pub(super) fn least(chart: &Chart, y: f64, spread: f64) -> f64 {
     if chart.y_from_zero && y >= 0.0 {
         (y - spread).max(0.0)
@@ -119,7 +119,7 @@ pub(super) fn least(chart: &Chart, y: f64, spread: f64) -> f64 {
     }
 }
 
-/// The ends of the vertical axis.
+/// The lowest and highest value of the vertical axis; `None` if there is nothing to draw.
 pub(super) fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
     let seen = |v: f64| x.of(v).is_some();
     let curves = chart.lines().flat_map(|c| {

@@ -1,4 +1,4 @@
-//! The legend: a sample of each line, and its name.
+//! The legend of a chart: a sample of each line, and its name.
 
 use super::WIDTH;
 use super::plot::colour;
@@ -9,7 +9,7 @@ use crate::tell::{Chart, Curve};
 /// Length of a line sample in the legend.
 const SAMPLE: f64 = 34.0;
 
-/// The legend below the plot: a sample of each line and its name. Returns its lower end.
+/// Draws the legend below the plot; returns its lower end.
 pub(crate) fn key(picture: &mut Picture, chart: &Chart, left: f64, top: f64) -> f64 {
     let curves: Vec<(usize, &Curve)> = chart
         .curves
@@ -45,7 +45,7 @@ pub(crate) fn key(picture: &mut Picture, chart: &Chart, left: f64, top: f64) -> 
     y
 }
 
-/// A sample of a curve's line.
+/// Draws a short sample of the line of curve number `i`.
 fn sample(picture: &mut Picture, i: usize, x: f64, y: f64, band: bool) {
     if band {
         let (r, g, b) = (colour(i).0, colour(i).1, colour(i).2);
@@ -65,7 +65,7 @@ fn sample(picture: &mut Picture, i: usize, x: f64, y: f64, band: bool) {
     }
 }
 
-/// The marker of a curve: hollow circle, hollow square, then hollow triangle.
+/// Draws the marker of curve number `i`: hollow circle, hollow square and hollow triangle in turn.
 pub(super) fn marker(picture: &mut Picture, i: usize, x: f64, y: f64) {
     let look = Look::line(COLOURS[i % COLOURS.len()], 1.8).inside("#ffffff");
     match i / DASHES.len() {
@@ -78,6 +78,6 @@ pub(super) fn marker(picture: &mut Picture, i: usize, x: f64, y: f64) {
     }
 }
 
-/// Dash patterns in turn, as length and gap; further curves also have markers.
+/// Dash patterns of successive curves, as length of dash and gap; curves beyond these patterns also have markers.
 pub(super) const DASHES: [Option<(i32, i32)>; 4] =
     [None, Some((10, 5)), Some((2, 4)), Some((18, 4))];

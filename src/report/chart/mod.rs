@@ -1,7 +1,7 @@
-//! Draws charts: curves over an axis.
+//! Draws charts: curves over a horizontal axis.
 //!
-//! The plotting library draws frame, grid, tick labels, curves and areas; names and legend are drawn with `svg.rs`, so
-//! that they do not overlap.
+//! The plotting library draws frame, grid, tick labels, curves and areas. Names and legend are drawn with `svg.rs`,
+//! which can place them without overlap.
 
 mod axis;
 mod key;
@@ -21,9 +21,9 @@ use plot::{Plot, SCALE, inner};
 
 /// Width of the picture.
 pub(super) const WIDTH: f64 = 480.0;
-/// Height of the plot without names, labels and legend.
+/// Height of the plot area, without names, labels and legend.
 const PLOT: f64 = 270.0;
-/// Approximate number of intervals between ticks, for a vertical axis of that height and for a horizontal one.
+/// Approximate number of intervals between ticks, on a horizontal axis and on a vertical one of height `PLOT`.
 const PIECES: f64 = 6.0;
 
 /// Draws a chart.
@@ -43,13 +43,13 @@ pub(super) fn draw(chart: &Chart) -> Picture {
     picture
 }
 
-/// Position of a plot.
+/// Position and size of a plot in the picture.
 pub(super) struct Seat<'a> {
     /// The horizontal axis.
     pub x: &'a Axis,
     /// The left end of the plot.
     pub left: f64,
-    /// Top of the plot, including the names above ranges.
+    /// Top of the plot, including the names above its shaded ranges.
     pub top: f64,
     /// Height of the plot.
     pub height: f64,
@@ -65,7 +65,7 @@ fn upright_axis(chart: &Chart, x: &Axis, height: f64) -> Axis {
     Axis::new(y_ends(chart, x), chart.y_log, PIECES * height / PLOT)
 }
 
-/// Left margin of a plot, for its tick labels and axis label.
+/// Left margin that a plot needs for the label and tick labels of its vertical axis.
 pub(super) fn margin(chart: &Chart, x: &Axis, height: f64) -> f64 {
     let y = upright_axis(chart, x, height);
     let figures = y.ticks.iter().map(|t| width(&t.1, SIZE));
@@ -73,7 +73,7 @@ pub(super) fn margin(chart: &Chart, x: &Axis, height: f64) -> f64 {
     18.0 + upright.len().max(1) as f64 * LINE + figures.fold(20.0, f64::max)
 }
 
-/// A common horizontal axis for several charts and further values.
+/// A common horizontal axis that covers several charts and further values.
 pub(super) fn shared_axis(charts: &[Chart], others: impl Iterator<Item = f64>) -> Axis {
     let ends = charts.iter().filter_map(x_ends).flat_map(|e| [e.0, e.1]);
     let log = charts.first().is_some_and(|c| c.x_log);
@@ -90,7 +90,7 @@ pub(super) fn label_below(picture: &mut Picture, label: &str, left: f64, top: f6
     foot
 }
 
-/// Draws the plot of a chart with its names; returns its lower end.
+/// Draws the plot of a chart with all names in it; returns its lower end.
 pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> f64 {
     let (x, left, right) = (seat.x, seat.left, RIGHT);
     let y = upright_axis(chart, x, seat.height);

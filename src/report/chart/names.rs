@@ -1,4 +1,4 @@
-//! Names in a plot, placed so that they do not overlap.
+//! Writes names in a plot at positions where they overlap as little as possible.
 
 use super::WIDTH;
 use super::axis::{Axis, least};
@@ -54,15 +54,15 @@ impl Room {
     }
 }
 
-/// Areas that further names should not cover.
+/// What further names should not cover: names already written, and curves.
 pub(super) struct Taken {
     names: Vec<Room>,
-    /// Points of the curves and of the horizontal lines.
+    /// Points along the curves and the horizontal lines.
     points: Vec<(f64, f64)>,
 }
 
 impl Taken {
-    /// Number of names, and number of points of curves and lines, that a box would cover.
+    /// The number of names and the number of points of curves and lines that a box would cover.
     fn met(&self, room: &Room) -> (usize, usize) {
         let names = self.names.iter().filter(|name| name.meets(room)).count();
         (
@@ -80,9 +80,9 @@ pub(super) struct Named {
     text: String,
     /// Row, counted upwards from the plot.
     pub(super) row: usize,
-    /// The middle of the text.
+    /// Horizontal position of the middle of the text.
     middle: f64,
-    /// The ends of the range.
+    /// Left end of the range; `to` is its right end.
     from: f64,
     to: f64,
 }
@@ -124,7 +124,7 @@ pub(super) fn stretch_names(chart: &Chart, x: &Axis, left: f64, right: f64) -> V
 }
 
 impl Plot<'_> {
-    /// Areas that names should not cover.
+    /// The points of curves and lines that names should not cover.
     pub(super) fn taken(&self, chart: &Chart) -> Taken {
         let points = chart.lines().flat_map(|c| &c.points);
         let points = points.filter_map(|p| Some(self.place(self.at(*p)?)));
@@ -174,7 +174,7 @@ impl Plot<'_> {
         }
     }
 
-    /// Writes the labels of the contour lines, each on its line at the position with the least overlap.
+    /// Writes the labels of the contour lines, each on its own line at the position with the least overlap.
     pub(super) fn name_contours(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         // A label covers its own line; only overlap with other names counts.
         taken.points.clear();
@@ -191,13 +191,13 @@ impl Plot<'_> {
                     (x, y + by, Held::Middle)
                 })
             };
-            // On the line; if that is outside the plot, above or below it.
+            // Positions on the line come first, then those above and below it.
             let choices = [beside(5.0), beside(-5.0), beside(SIZE + 1.0)].concat();
             self.write(picture, &contour.name, choices, taken);
         }
     }
 
-    /// Draws the marks and writes their names, on the side with the least overlap.
+    /// Draws the marks and writes the name of each on the side with the least overlap.
     pub(super) fn name_marks(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         let placed = |m: &Mark| self.at((m.x, m.y)).map(|at| self.place(at));
         for (x, y) in chart.marks.iter().filter_map(placed) {
@@ -235,7 +235,7 @@ impl Plot<'_> {
             ];
             self.write(picture, &mark.name, choices, taken);
         }
-        // Markers distinguish the curves after those that have a dash pattern of their own.
+        // Curves beyond those with their own dash pattern are distinguished by markers.
         for (i, curve) in chart.curves.iter().enumerate().skip(DASHES.len()) {
             for (x, y) in spaced(curve, |p| self.at(p).map(|at| self.place(at))) {
                 marker(picture, i, x, y);
@@ -243,7 +243,8 @@ impl Plot<'_> {
         }
     }
 
-    /// Writes a name inside the plot, at the candidate position that overlaps the fewest names, then the fewest curves.
+    /// Writes a name inside the plot, at the candidate position that overlaps the fewest names and, among equals, the
+    /// fewest curve points.
     fn write(
         &self,
         picture: &mut Picture,
@@ -274,7 +275,7 @@ impl Plot<'_> {
     }
 }
 
-/// A name, or as much of it as fits.
+/// A name, shortened if it is wider than `room`.
 fn shortened(name: &str, room: f64) -> String {
     if width(name, SIZE) <= room {
         return name.to_owned();
@@ -285,14 +286,14 @@ fn shortened(name: &str, room: f64) -> String {
     start.unwrap_or_default() + "…"
 }
 
-/// About eight points of a curve, evenly spread.
+/// About eight evenly spaced points of a curve.
 fn spaced(curve: &Curve, at: impl Fn((f64, f64)) -> Option<(f64, f64)>) -> Vec<(f64, f64)> {
     let points: Vec<(f64, f64)> = curve.points.iter().filter_map(|p| at(*p)).collect();
     let every = points.len().div_ceil(8).max(1);
     points.into_iter().skip(every / 2).step_by(every).collect()
 }
 
-/// The symbol of a single point.
+/// Draws the symbol of a single point.
 fn diamond(picture: &mut Picture, x: f64, y: f64) {
     let corners = [(x, y - 6.0), (x + 6.0, y), (x, y + 6.0), (x - 6.0, y)];
     picture.shape(&corners, Look::line("#ffffff", 1.5).inside("#000000"));

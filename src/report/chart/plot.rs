@@ -1,4 +1,4 @@
-//! The part of a chart that the plotting library draws: frame, grid, shading, bands, curves, levels.
+//! The part of a chart that the plotting library draws: frame, grid, shaded ranges, bands, curves and horizontal lines.
 
 use super::WIDTH;
 use super::axis::Axis;
@@ -10,18 +10,18 @@ use crate::tell::Chart;
 use plotters::coord::cartesian::Cartesian2d;
 use plotters::prelude::*;
 
-/// The library rounds to whole pixels, so it draws larger by this factor to give smooth curves.
+/// The library rounds to whole pixels; drawing larger by this factor gives smooth curves.
 pub(super) const SCALE: f64 = 8.0;
 
-/// The colour of axes and levels.
+/// The colour of axes and horizontal lines.
 const DARK: RGBColor = RGBColor(26, 26, 26);
 
-/// The library's plot.
+/// A plot of the plotting library.
 type Context<'a, 'b> = ChartContext<'a, Measured<SVGBackend<'b>>, Cartesian2d<Axis, Axis>>;
 
 type Drawn = Result<(), Box<dyn std::error::Error>>;
 
-/// A plot in the picture.
+/// A plot with its axes and its position in the picture.
 pub(super) struct Plot<'a> {
     pub(super) x: &'a Axis,
     pub(super) y: &'a Axis,
@@ -33,12 +33,12 @@ pub(super) struct Plot<'a> {
 }
 
 impl Plot<'_> {
-    /// The coordinates of a point, if defined.
+    /// The coordinates of a point; `None` if it cannot be drawn.
     pub(super) fn at(&self, (x, y): (f64, f64)) -> Option<(f64, f64)> {
         Some((self.x.of(x)?, self.y.of(y)?))
     }
 
-    /// The position in the picture of a pair of coordinates.
+    /// Converts a pair of coordinates to a position in the picture.
     pub(super) fn place(&self, (x, y): (f64, f64)) -> (f64, f64) {
         (
             self.left + self.x.share(x) * (self.right - self.left),
@@ -46,7 +46,7 @@ impl Plot<'_> {
         )
     }
 
-    /// Frame, grid, shading, bands, curves and levels.
+    /// Draws frame, grid, shaded ranges, bands, curves and horizontal lines.
     pub(super) fn draw(&self, chart: &Chart, into: &mut String) -> Drawn {
         let foot = 26.0;
         let size = (large(WIDTH) as u32, large(self.bottom + foot) as u32);
@@ -80,7 +80,7 @@ impl Plot<'_> {
         Ok(())
     }
 
-    /// The shaded ranges.
+    /// Draws the shaded ranges.
     fn draw_stretches(&self, chart: &Chart, plot: &mut Context<'_, '_>) -> Drawn {
         for (i, stretch) in chart.stretches.iter().enumerate() {
             let end = |v: f64, open: f64| {
@@ -105,9 +105,9 @@ impl Plot<'_> {
         Ok(())
     }
 
-    /// Frame, grid, tick labels, and the line at zero.
+    /// Draws frame, grid, tick labels, and the line at zero.
     fn draw_mesh(&self, plot: &mut Context<'_, '_>) -> Drawn {
-        // The library's font size is larger than drawn by this factor.
+        // The library draws text smaller than its nominal font size by this factor.
         let type_size = SIZE * SCALE * 1.24;
         plot.configure_mesh()
             .bold_line_style(RGBColor(200, 200, 200).stroke_width(large(0.8) as u32))
@@ -130,7 +130,7 @@ impl Plot<'_> {
         Ok(())
     }
 
-    /// The bands of the curves.
+    /// Draws the uncertainty bands of the curves.
     fn draw_bands(&self, chart: &Chart, plot: &mut Context<'_, '_>) -> Drawn {
         for (i, curve) in chart.curves.iter().enumerate() {
             for band in runs(&curve.band, |b| {
@@ -145,7 +145,7 @@ impl Plot<'_> {
         Ok(())
     }
 
-    /// The curves, each with its dash pattern; an isolated point is drawn as a dot.
+    /// Draws the curves, each with its dash pattern; an isolated point is drawn as a dot.
     fn draw_curves(&self, chart: &Chart, plot: &mut Context<'_, '_>) -> Drawn {
         for (i, curve) in chart.curves.iter().enumerate() {
             let style = colour(i).stroke_width(large(2.4) as u32);
@@ -169,12 +169,12 @@ impl Plot<'_> {
     }
 }
 
-/// A length in the enlarged pixels of the library.
+/// Converts a length to the enlarged pixels in which the library draws.
 fn large(v: f64) -> i32 {
     (v * SCALE).round() as i32
 }
 
-/// The elements inside the library's outermost element.
+/// The SVG elements inside the outermost element that the library writes.
 pub(super) fn inner(svg: &str) -> &str {
     let start = svg.find('>').map_or(0, |i| i + 1);
     let end = svg.rfind("</svg>").unwrap_or(svg.len());
@@ -199,7 +199,7 @@ fn shade(i: usize, count: usize) -> RGBColor {
     RGBColor(mixed(120.0, 8.0), mixed(180.0, 40.0), mixed(220.0, 100.0))
 }
 
-/// The unbroken runs of a series.
+/// Splits a series into runs of consecutive points that can be drawn.
 pub(super) fn runs<P, Q>(points: &[P], at: impl Fn(&P) -> Option<Q>) -> Vec<Vec<Q>> {
     let mut runs: Vec<Vec<Q>> = vec![Vec::new()];
     for point in points {

@@ -1,4 +1,4 @@
-//! Draws the hydraulic circuit with symbols after ISO 1219-1 and the figures of the present state.
+//! Draws the hydraulic circuit with symbols after ISO 1219-1 and the computed values at each element.
 //!
 //! Pressure lines are thick, return and suction lines thin. The elements are in columns: pump, priority steering if
 //! any, relief valve, control valve, motor with fan. The return line runs below them, from right to left. The height
@@ -14,7 +14,7 @@ use crate::tell::Circuit;
 
 /// Distance between columns.
 const COLUMN: f64 = 215.0;
-/// Position of the pump.
+/// Horizontal position of the pump.
 const PUMP: f64 = 84.0;
 /// Maximum width of the text beside an element.
 const WORDS: f64 = 140.0;
@@ -24,14 +24,14 @@ const PRESSURE: f64 = 3.5;
 const RETURN: f64 = 1.4;
 /// Thickness of a symbol's outline.
 const OUTLINE: f64 = 1.6;
-/// Thickness of the outline of the limiting element.
+/// Line thickness of the element that limits the fan speed.
 const LIMITS: f64 = 4.5;
-/// Colour of the limiting element.
+/// Colour of the element that limits the fan speed.
 const LIMIT_COLOUR: &str = "#B34700";
 /// Half the size of a square symbol.
 const HALF: f64 = 20.0;
 
-/// The names of the elements in the picture.
+/// The keys of the elements, and their names in the picture.
 const NAMES: [(&str, &str); 13] = [
     ("pump", "Pump"),
     ("regulator", "Flow regulator"),
@@ -62,7 +62,7 @@ pub(super) fn draw(circuit: &Circuit) -> Picture {
 struct Drawing<'a> {
     circuit: &'a Circuit,
     picture: Picture,
-    /// Columns, from left to right.
+    /// Horizontal positions of the columns, from left to right; `steering` is `None` if the steering has no priority.
     steering: Option<f64>,
     relief: f64,
     valve: f64,
@@ -86,7 +86,7 @@ impl<'a> Drawing<'a> {
     }
 
     fn draw(mut self) -> Picture {
-        // Heights from top to bottom, each below the text above it.
+        // Vertical positions from top to bottom, each below the text above it.
         let regulator = if self.circuit.regulator {
             self.height("regulator") + HALF
         } else {
@@ -121,7 +121,7 @@ impl<'a> Drawing<'a> {
         self.picture
     }
 
-    /// Whether this element limits the speed.
+    /// Whether this element limits the fan speed.
     fn limits(&self, place: &str) -> bool {
         !place.is_empty() && self.circuit.limiting == place
     }
@@ -136,7 +136,7 @@ impl<'a> Drawing<'a> {
         look.inside("#ffffff")
     }
 
-    /// The style of a line of the circuit.
+    /// The style of a hydraulic line.
     fn line(&self, place: &str, width: f64) -> Look<'static> {
         if self.limits(place) {
             Look::line(LIMIT_COLOUR, width + 3.0)
@@ -145,7 +145,7 @@ impl<'a> Drawing<'a> {
         }
     }
 
-    /// The text of an element: its name, then its figures.
+    /// The text of an element in lines: its name, then its values.
     fn words(&self, place: &str) -> (Vec<String>, Vec<String>) {
         let room = letters(WORDS, SIZE);
         let mut head = lines(name(place), room);

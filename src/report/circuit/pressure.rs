@@ -1,13 +1,14 @@
-//! The pressure side: pump, regulator, valves, steering, motor and fan.
+//! Draws the pressure side of the circuit: pump, regulator, valves, steering, motor and fan.
 
 use super::symbols::Way;
 use super::{Drawing, HALF, OUTLINE, PRESSURE, PUMP, RETURN};
 use crate::report::svg::{Held, INK, Look};
 
 impl<'a> Drawing<'a> {
-    /// The line from the pump outlet, along the top, to the motor.
+    /// Draws the line from the pump outlet along the top to the motor.
     pub(super) fn supply_line(&mut self, supply: f64, middle: f64) {
-        // A valve that discharges into the reservoir is at the pump outlet; otherwise it is after the supply line.
+        // A control valve that discharges into the reservoir is at the pump outlet; otherwise it is downstream of the
+        // supply line.
         let (from, to) = self.supply_ends();
         let whole = [
             (PUMP, middle),
@@ -26,7 +27,7 @@ impl<'a> Drawing<'a> {
         self.write("supply", (from + to) / 2.0, top, Held::Middle);
     }
 
-    /// The positions between which the supply line proper runs.
+    /// Horizontal positions between which the supply line itself runs.
     fn supply_ends(&self) -> (f64, f64) {
         if self.circuit.valve_to_motor_outlet {
             (self.relief, self.valve)
@@ -44,7 +45,7 @@ impl<'a> Drawing<'a> {
         self.write("pump", PUMP + 38.0, middle - 18.0, Held::Left);
     }
 
-    /// A flow regulator: a throttle with an arrow across, in a frame.
+    /// Draws a flow regulator: a throttle with an arrow across it, in a frame.
     pub(super) fn regulator(&mut self, supply: f64) {
         let x = PUMP + 72.0;
         let look = self.outline("regulator");
@@ -68,19 +69,19 @@ impl<'a> Drawing<'a> {
         self.write("regulator", x, top, Held::Middle);
     }
 
-    /// A valve that opens on pressure: a square with an arrow, a spring, and a dashed pilot line from its inlet.
+    /// Draws a pressure valve: a square with an arrow, a spring, and a dashed pilot line from its inlet.
     fn pressure_valve(&mut self, place: &str, x: f64, middle: f64) {
         let look = self.outline(place);
         self.picture
             .rectangle((x - HALF, middle - HALF), (2.0 * HALF, 2.0 * HALF), look);
-        // The arrow of the passage is drawn beside the lines, because the valve is normally closed.
+        // The arrow is drawn offset from the lines, because the valve is normally closed.
         let passage = x - 7.0;
         self.picture.path(
             &[(passage, middle - HALF), (passage, middle + HALF)],
             Look::line(INK, OUTLINE),
         );
         self.triangle((passage, middle + HALF - 1.0), Way::Down, 8.0);
-        // The pilot line pushes from the left, the spring holds from the right.
+        // The pilot pressure acts from the left, the spring from the right.
         let pilot = [
             (x, middle - HALF - 14.0),
             (x - HALF - 12.0, middle - HALF - 14.0),
@@ -98,7 +99,7 @@ impl<'a> Drawing<'a> {
         self.picture.path(&coil, Look::line(INK, 1.4));
     }
 
-    /// The main relief valve at the pump, to the reservoir.
+    /// Draws the main relief valve at the pump, which discharges into the reservoir.
     pub(super) fn relief_valve(&mut self, supply: f64, middle: f64) {
         let x = self.relief;
         self.picture.path(
@@ -115,7 +116,7 @@ impl<'a> Drawing<'a> {
         self.write("relief", x + 44.0, middle - 34.0, Held::Left);
     }
 
-    /// The control valve, to the motor outlet or to the reservoir.
+    /// Draws the control valve, which discharges to the motor outlet or into the reservoir.
     pub(super) fn control_valve(&mut self, supply: f64, middle: f64, junction: f64) {
         let x = self.valve;
         self.picture.path(
@@ -136,7 +137,7 @@ impl<'a> Drawing<'a> {
             self.tank(x, middle + 40.0);
         }
         self.pressure_valve("valve", x, middle);
-        // An arrow across the spring: the setting is adjusted by the command.
+        // An arrow across the spring means that the command adjusts the setting.
         self.slanted_arrow(
             (x + HALF + 2.0, middle + 15.0),
             (x + HALF + 18.0, middle - 15.0),
@@ -144,7 +145,8 @@ impl<'a> Drawing<'a> {
         self.write("valve", x + 44.0, middle - 34.0, Held::Left);
     }
 
-    /// Priority steering: a priority valve in the supply line, then the steering unit, to the reservoir.
+    /// Draws priority steering: a priority valve in the supply line, and the steering unit, which returns to the
+    /// reservoir.
     pub(super) fn fed_first(&mut self, x: f64, supply: f64, middle: f64) {
         self.picture.path(
             &[(x, supply), (x, middle - HALF)],
@@ -174,7 +176,7 @@ impl<'a> Drawing<'a> {
         self.write("steering", x + 30.0, middle - 34.0, Held::Left);
     }
 
-    /// A steering unit: a frame with a hand wheel.
+    /// Draws a steering unit: a frame with a steering wheel.
     pub(super) fn steering_unit(&mut self, x: f64, y: f64) {
         let look = self.outline("steering");
         self.picture.rectangle(
@@ -200,7 +202,7 @@ impl<'a> Drawing<'a> {
         self.triangle((x, middle - 13.0), Way::Down, 14.0);
         self.write("motor", x + 14.0, middle + 34.0, Held::Left);
 
-        // A hub between two blades.
+        // The fan is drawn as a hub between two blades.
         let look = self.outline("fan");
         for side in [-1.0, 1.0] {
             let blade: Vec<(f64, f64)> = (0..=24)
@@ -218,7 +220,7 @@ impl<'a> Drawing<'a> {
         let top = middle - 48.0 - self.height("fan");
         self.write("fan", x + 16.0, top, Held::Left);
 
-        // The text of the return line is below its corner.
+        // The text of the return line is written below its corner.
         let top = back + 8.0;
         self.write("return", x - 26.0, top, Held::Left);
     }

@@ -1,11 +1,11 @@
-//! The low-pressure lines from the motor back to the pump: return line, reservoir, suction hose.
+//! Draws the low-pressure side from the motor back to the pump: return line, reservoir and suction hose.
 
 use super::symbols::Way;
 use super::{Drawing, OUTLINE, PUMP, RETURN};
 use crate::report::svg::{Held, INK, Look, SOFT};
 
 impl<'a> Drawing<'a> {
-    /// The line from the motor outlet along the bottom into the reservoir; returns the lower end of its text.
+    /// Draws the line from the motor outlet along the bottom into the reservoir; returns the lower end of its text.
     pub(super) fn return_line(&mut self, middle: f64, back: f64) -> f64 {
         let circuit = self.circuit;
         let tank = PUMP - 4.0;
@@ -62,7 +62,7 @@ impl<'a> Drawing<'a> {
         bottom.max(self.reservoir(tank, back))
     }
 
-    /// The reservoir: an open box with the oil level; returns the lower end of its text.
+    /// Draws the reservoir as an open box with the oil level; returns the lower end of its text.
     fn reservoir(&mut self, x: f64, back: f64) -> f64 {
         let (top, floor) = (back + 22.0, back + 68.0);
         let look = self.outline("reservoir").inside("none");
@@ -83,7 +83,7 @@ impl<'a> Drawing<'a> {
         floor + 4.0 + self.height("reservoir")
     }
 
-    /// The line from the reservoir up into the pump, through a screen if there is one.
+    /// Draws the line from the reservoir up to the pump, through a screen if there is one.
     pub(super) fn suction(&mut self, middle: f64, back: f64) {
         let x = PUMP - 34.0;
         let look = self.line("suction", RETURN + 0.6);

@@ -1,4 +1,4 @@
-//! The symbols that several elements share.
+//! Draws the symbols that several elements have in common.
 
 use super::{Drawing, OUTLINE};
 use crate::report::svg::{INK, Look};
@@ -18,7 +18,7 @@ impl<'a> Drawing<'a> {
         );
     }
 
-    /// The symbol of a line to the reservoir.
+    /// Draws the symbol for a line that ends in the reservoir.
     pub(super) fn tank(&mut self, x: f64, y: f64) {
         let corners = [
             (x - 13.0, y),
@@ -29,12 +29,12 @@ impl<'a> Drawing<'a> {
         self.picture.path(&corners, Look::line(INK, OUTLINE));
     }
 
-    /// A junction of lines.
+    /// Draws a junction of lines.
     pub(super) fn dot(&mut self, x: f64, y: f64) {
         self.picture.circle((x, y), 4.5, Look::filled(INK));
     }
 
-    /// A turning shaft: a double line.
+    /// Draws a rotating shaft as a double line.
     pub(super) fn shaft(&mut self, from: f64, to: f64, y: f64) {
         for side in [-2.5, 2.5] {
             self.picture
@@ -42,12 +42,12 @@ impl<'a> Drawing<'a> {
         }
     }
 
-    /// The flow direction of a line.
+    /// Draws an arrowhead that shows the flow direction of a line.
     pub(super) fn arrow(&mut self, (x, y): (f64, f64), way: Way) {
         self.triangle(way.ahead((x, y), 6.0), way, 11.0);
     }
 
-    /// A filled triangle with its tip at a point.
+    /// Draws a filled triangle with its tip at a point.
     pub(super) fn triangle(&mut self, tip: (f64, f64), way: Way, size: f64) {
         let back = way.ahead(tip, -size);
         let half = size * 0.55;
@@ -58,7 +58,7 @@ impl<'a> Drawing<'a> {
         self.picture.shape(&[tip, left, right], Look::filled(INK));
     }
 
-    /// An arrow across a symbol, which means that the element is adjustable.
+    /// Draws an arrow across a symbol, which means that the element is adjustable.
     pub(super) fn slanted_arrow(&mut self, from: (f64, f64), to: (f64, f64)) {
         self.picture.path(&[from, to], Look::line(INK, 1.3));
         let (dx, dy) = (to.0 - from.0, to.1 - from.1);
@@ -75,7 +75,7 @@ impl<'a> Drawing<'a> {
     }
 }
 
-/// A direction on the paper.
+/// A direction in the picture.
 #[derive(Clone, Copy)]
 pub(super) enum Way {
     Up,
@@ -85,7 +85,7 @@ pub(super) enum Way {
 }
 
 impl Way {
-    /// The point at a distance in this direction.
+    /// The point at a distance `by` from another in this direction.
     fn ahead(self, (x, y): (f64, f64), by: f64) -> (f64, f64) {
         match self {
             Way::Up => (x, y - by),

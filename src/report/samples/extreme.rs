@@ -3,10 +3,10 @@
 use super::{answer, circuit, curve, evenly, remarks, strings};
 use crate::tell::{Answer, Bar, Bars, Block, Chart, Circuit, Curve, Mark, Stretch, Table};
 
-/// A text longer than a line, with a word that is itself longer than a line.
+/// A text longer than a line, which contains a word that is longer than a line.
 const LONG: &str = "an uncommonly long name that goes on well past what anybody would write in earnest, with_one_unbreakable_word_of_great_length_in_it";
 
-/// Extreme content for every rendering.
+/// An answer with content that is difficult for every rendering.
 pub(super) fn extreme() -> Answer {
     let mut blocks = vec![
         Block::Headline(LONG.into()),

@@ -1,4 +1,4 @@
-//! Sample answers to draw in tests. Every number and name here is invented.
+//! Sample answers that the tests render. All numbers and names are invented.
 
 mod extreme;
 
@@ -61,7 +61,7 @@ fn strings(words: &[&str]) -> Vec<String> {
     words.iter().map(|w| (*w).to_owned()).collect()
 }
 
-/// Cautions with these words.
+/// Cautions with the given texts.
 pub(super) fn remarks(words: &[&str]) -> Vec<Remark> {
     let remark = |w: &&str| Remark {
         key: "sample",

@@ -1,11 +1,11 @@
-//! Bars on both sides of a zero line, as text.
+//! Writes a bar chart with bars on both sides of a zero line as text.
 
 use super::{hanging, long, paragraph, titled};
 use crate::report::bars::worded;
 use crate::report::figure::{self, drawable, figure};
 use crate::tell::{Bar, Bars};
 
-/// Bars on both sides of a zero line, followed by figures and notes.
+/// The rows of a bar chart as text: bars on both sides of a zero line, followed by values and notes.
 pub(super) fn bar_rows(bars: &Bars, width: usize) -> String {
     let values = bars.rows.iter().map(|b| b.value);
     let (low, high) = figure::ends(values.chain([0.0])).unwrap_or((0.0, 0.0));
@@ -51,20 +51,20 @@ pub(super) fn bar_rows(bars: &Bars, width: usize) -> String {
     titled(&bars.title, body, width)
 }
 
-/// The columns of a picture of bars, in characters.
+/// The column widths of a bar chart, in characters.
 struct Columns {
     /// Width of the column of names.
     names: usize,
     figures: usize,
-    /// Widths to the left and to the right of the zero line.
+    /// Widths of the bar area to the left and to the right of the zero line.
     sides: [usize; 2],
-    /// The values at the ends of the two sides.
+    /// The values at the left and at the right end of the bar area.
     ends: [f64; 2],
     width: usize,
 }
 
 impl Columns {
-    /// One row: name, bar, figure and note.
+    /// One row: name, bar, value and note.
     fn row(&self, bar: &Bar) -> String {
         let halves = |room: usize, end: f64| {
             let share = if drawable(bar.value) && end.abs() > 0.0 {

@@ -1,4 +1,4 @@
-//! An answer as text for a terminal.
+//! Renders an answer as text for a terminal.
 
 mod bars;
 mod plot;
@@ -13,7 +13,7 @@ use plot::{plot, stacked};
 /// Minimum width of the layout.
 const NARROWEST: usize = 30;
 
-/// An answer as text of at most `width` columns: the headline first, cautions and safety last.
+/// Renders an answer as text of at most `width` columns: the headline first, cautions and safety instructions last.
 pub fn text(answer: &Answer, width: usize) -> String {
     let width = width.max(NARROWEST);
     let (headline, blocks, safety) = sorted(answer);
@@ -72,7 +72,7 @@ pub fn text(answer: &Answer, width: usize) -> String {
     lines.join("\n")
 }
 
-/// An answer in a few lines: the headline with the cautions in one line, the reason, and the next step with its
+/// Renders an answer in a few lines: the headline, the cautions in one line, the reason, and the next step with its
 /// hazards.
 pub fn brief(answer: &Answer, width: usize) -> String {
     let width = width.max(NARROWEST);
@@ -182,7 +182,7 @@ fn listed<'a>(pairs: impl Iterator<Item = (&'a str, String)>, width: usize) -> S
     rows.collect::<Vec<_>>().join("\n")
 }
 
-/// A table without a frame: a line under its headings, blanks between its columns.
+/// Lays out a table without a frame: a line under the headings, spaces between the columns.
 fn grid(table: &Table, width: usize) -> String {
     if table.heads.is_empty() && table.rows.is_empty() {
         return paragraph(&table.title, width);
@@ -210,7 +210,7 @@ fn grid(table: &Table, width: usize) -> String {
     titled(&table.title, grid.to_string(), width)
 }
 
-/// The elements of a circuit with their figures; the limiting one is marked.
+/// Lists the elements of a circuit with their values; the one that limits the fan speed is marked.
 fn places(circuit: &Circuit, width: usize) -> String {
     let rows = circuit.labels.iter().map(|(place, figures)| {
         let marked = if *place == circuit.limiting {

@@ -1,4 +1,4 @@
-//! A chart as a plot of dots, with its legend.
+//! Draws a chart with characters in a terminal, with its legend.
 
 use super::{listed, long, titled};
 use crate::report::dots::Dots;
@@ -6,14 +6,14 @@ use crate::report::figure::{self, drawable, figure};
 use crate::report::wrap::lines;
 use crate::tell::{Chart, Panels, Stretch};
 
-/// Rows of a plot.
+/// Number of rows of a plot.
 const PLOT_ROWS: usize = 14;
 /// Symbols of the curves in a plot.
 const SIGNS: [char; 10] = ['o', 'x', '+', '*', '#', '@', '%', '&', '=', '~'];
 /// Symbol of a single point in a plot.
 const MARK: char = '◆';
 
-/// A plot of dots, with its legend.
+/// A chart as a plot of dots, with its legend.
 pub(super) fn plot(chart: &Chart, width: usize) -> String {
     let across = |v: f64| if chart.x_log { v.log10() } else { v };
     let up = |v: f64| if chart.y_log { v.log10() } else { v };
@@ -74,7 +74,7 @@ pub(super) fn plot(chart: &Chart, width: usize) -> String {
     titled(&chart.title, out.join("\n"), width)
 }
 
-/// Stacked plots; then the lanes of periods over the same axis.
+/// Stacked plots, then lanes in which periods are marked over the same axis.
 pub(super) fn stacked(panels: &Panels, width: usize) -> String {
     let mut parts: Vec<String> = panels.charts.iter().map(|c| plot(c, width)).collect();
     let curves = panels.charts.iter().flat_map(|c| &c.curves);
@@ -104,8 +104,8 @@ pub(super) fn stacked(panels: &Panels, width: usize) -> String {
     titled(&panels.title, parts.join("\n\n"), width)
 }
 
-/// Draws curves, levels and marks. `place` gives the position of a point, if it can be drawn; `some_x` is any position
-/// on the axis.
+/// Draws curves, horizontal lines and marks. `place` returns the position of a point, if it can be drawn; `some_x` is
+/// any value on the horizontal axis.
 fn draw(
     chart: &Chart,
     dots: &mut Dots,
@@ -138,7 +138,7 @@ fn draw(
     }
 }
 
-/// The legend: each symbol with the name of its curve, and the names of levels and marks.
+/// The legend: each symbol with the name of its curve, and the names of horizontal lines and marks.
 fn key(chart: &Chart, width: usize) -> String {
     let mut key: Vec<(String, String)> = Vec::new();
     for (i, curve) in chart
@@ -177,7 +177,7 @@ fn key(chart: &Chart, width: usize) -> String {
     )
 }
 
-/// The named ranges of the horizontal axis.
+/// Lists the named ranges of the horizontal axis.
 fn ranges(chart: &Chart, width: usize) -> String {
     let ends = |s: &Stretch| format!("{} to {}", figure(s.from), figure(s.to));
     let stretches: Vec<(String, String)> = chart
