@@ -8,7 +8,7 @@ use crate::trouble::Trouble;
 /// Oil within this of its steady temperature counts as warm, K.
 pub const NEAR: f64 = 5.0;
 
-/// The request at the oil and air temperatures of the steady state.
+/// The setup with oil and air at the temperatures of the steady state.
 pub fn warmed(setup: &Setup) -> Result<Setup, Trouble> {
     let asked = Asked {
         automatic: false,

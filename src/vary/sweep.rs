@@ -1,4 +1,4 @@
-//! A case swept along one input.
+//! Solves a case at many values of one input.
 
 use crate::balance::{Limit, Operating, State, solve_from};
 use crate::input::Input;
@@ -38,7 +38,7 @@ const SPAN: usize = 32;
 /// another.
 const PIECE: usize = 1024;
 
-/// The states along an input, one for each value; `None` without a balance.
+/// Solves the case at each value of an input; `None` where the circuit has no operating point.
 pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Option<Step>> {
     let found = |x: f64, start: f64| {
         let case = case.with(input, x);
@@ -155,7 +155,7 @@ mod tests {
         }
     }
 
-    /// A value without a balance leaves only its own entry empty.
+    /// A value without an operating point leaves only its own entry empty.
     #[test]
     fn a_value_without_a_balance_leaves_its_place_empty() {
         let mut engine_speeds = values(80.0, 90.0, 70, false);
