@@ -1,4 +1,5 @@
-//! The page: the report with a form. With the feature `serve` it is served to the browser on this computer only.
+//! The web page: a form and the report of its answer. With the feature `serve`, only this computer's browser can open
+//! it.
 //! | file | task |
 //! |---|---|
 //! | `server.rs` | listens on the loopback address, and enforces the limits of requests |
@@ -37,7 +38,7 @@ pub use typed::Typed;
 
 use crate::question::{self, Question};
 
-/// The questions of the page, in display order.
+/// The questions that the page offers, in display order.
 pub fn questions() -> impl Iterator<Item = &'static Question> {
     question::ALL
         .iter()
@@ -45,7 +46,7 @@ pub fn questions() -> impl Iterator<Item = &'static Question> {
         .filter(|q| !q.title.is_empty())
 }
 
-/// The question with a given path.
+/// The question with a given URL path.
 fn find(path: &str) -> Option<&'static Question> {
     questions().find(|q| q.key == path)
 }
