@@ -13,7 +13,7 @@ use crate::question::Field;
 use crate::question::auxfan::{Spot, fans_of, fits};
 use maud::{Markup, html};
 
-/// Whether any box whose name begins like this has input or an error.
+/// Whether any box whose name begins with `begin` has input or an error.
 pub(super) fn some(fields: &Fields<'_>, begin: &str) -> bool {
     fields
         .typed

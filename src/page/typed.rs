@@ -59,7 +59,7 @@ impl Typed {
         self.fields.push((name.into(), words.into()));
     }
 
-    /// Clears all boxes whose names begin like this.
+    /// Clears all boxes whose names begin with `begin`.
     pub(super) fn forget(&mut self, begin: &str) {
         self.fields.retain(|(n, _)| !n.starts_with(begin));
     }

@@ -392,7 +392,7 @@ fn figures(answer: &Answer, units: Units) -> Vec<(&'static OutputDeclaration, St
     OUTPUTS.iter().filter_map(value).collect()
 }
 
-/// The name for a key; an unknown key itself.
+/// The name for a key; an unknown key is returned unchanged.
 pub(super) fn name_of(names: &[(String, String)], key: &str) -> String {
     let found = names.iter().find(|(k, _)| k == key);
     found.map_or_else(|| key.to_string(), |(_, name)| name.clone())

@@ -1,4 +1,4 @@
-//! `batch` in words: the number of rows, and of those refused. The answers themselves are written row by row.
+//! Presents `batch`: the numbers of rows and of refused rows. The answers themselves are written row by row.
 
 use super::Presentation;
 use crate::question::batch::{Batch, Found};
