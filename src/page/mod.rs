@@ -3,13 +3,13 @@
 //! | file | task |
 //! |---|---|
 //! | `server.rs` | listens on the loopback address, and enforces the limits of requests |
-//! | `typed.rs` | form input |
-//! | `door.rs` | converts form input to the values of a question, and assigns a problem to its box |
+//! | `typed.rs` | what the user entered in a form |
+//! | `door.rs` | converts form input to the values of a question, and finds the box that a problem refers to |
 //! | `reply.rs` | path and form → question → reply |
-//! | `view.rs` | the whole page, and its answer part |
+//! | `view.rs` | the whole page, and the part that shows the answer |
 //! | `form.rs` | the form, from the declarations of the question's fields |
-//! | `boxes.rs` | the fields with several boxes in the form: readings, parts, places for fans, a log |
-//! | `book.rs` | the notebook common to all tabs |
+//! | `boxes.rs` | the fields with several boxes in the form: readings, parts, positions of fans, a log |
+//! | `book.rs` | the notebook, which all tabs share |
 //! | `lines.rs` | the lines of the notebook in the form, each with a button that strikes it out |
 //! | `fields.rs` | one box of the form, with its help and errors |
 //! | `guide.rs` | the first visit, step by step |

@@ -1,4 +1,4 @@
-//! Form input.
+//! What the user entered in a form.
 
 use crate::quantity::Units;
 use crate::trouble::Trouble;

@@ -46,7 +46,7 @@ pub fn tell(request: &Heat, found: &Found) -> Presentation {
     told
 }
 
-/// The coolant temperature, or that there is no steady state.
+/// The steady coolant temperature, or a statement that there is no steady state.
 fn figure(units: Units, found: &Found) -> Figure {
     let (figure, label) = match found.coolant_temp {
         Some(t) => {
@@ -98,7 +98,7 @@ fn headline(units: Units, found: &Found) -> String {
     )
 }
 
-/// The assumptions, including road conditions.
+/// The assumptions, including those about road and air.
 fn assumptions(request: &Heat, setup: &Setup) -> Vec<(String, String)> {
     let units = setup.units;
     let now = &setup.case.now;
