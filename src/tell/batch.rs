@@ -3,7 +3,7 @@
 use super::Presentation;
 use crate::question::batch::{Batch, Found};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(_: &Batch, found: &Found) -> Presentation {
     let mut told = Presentation::default();
     let Found { rows, refused, .. } = found;

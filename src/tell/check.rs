@@ -6,7 +6,7 @@ use crate::model::{OilSheet, Setup};
 use crate::quantity::{Kind, Units};
 use crate::question::check::{Check, Found, OfMachine, OfOil, Row};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Check, found: &Found) -> Presentation {
     match (request, found) {
         (Check::Machine(setup), Found::Machine(found)) => machine(setup, found),

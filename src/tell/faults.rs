@@ -6,7 +6,7 @@ use crate::fault::{ALL, Fault, HEAT};
 use crate::question::basis::WITH;
 use crate::question::faults::{Faults, Found};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Faults, _: &Found) -> Presentation {
     let mut told = Presentation::default();
     match request.one {

@@ -6,7 +6,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::first_look::{DEMO, FirstLook, Found, Look};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &FirstLook, found: &Found) -> Presentation {
     let setup = &request.setup;
     let units = setup.units;

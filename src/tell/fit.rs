@@ -10,7 +10,7 @@ use crate::question::fit::{
 };
 use crate::vary::coolant::Observed;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Narrow, found: &Found) -> Presentation {
     let units = request.setup.units;
     let mut told = Presentation {

@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::notebook::{ADD, Changed, Done, Found, Notebook, Past};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Notebook, found: &Found) -> Presentation {
     let units = request.now.setup.units;
     let mut told = suspects::tell(&request.now, &found.now);

@@ -10,7 +10,7 @@ use crate::question::oil::{
     verdict,
 };
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Oil, found: &Found) -> Presentation {
     let units = request.units;
     let mut told = match (&request.about, found) {

@@ -19,7 +19,7 @@ const FIRST: [&str; 8] = [
     "connector and wires of the control valve",
 ];
 
-/// Makes the answer, with the tests ordered from cheap to expensive.
+/// Presents the outcome, with the tests ordered from cheap to expensive.
 pub fn tell(request: &Sheet, found: &Found) -> Presentation {
     let setup = &request.setup;
     let mut told = Presentation {

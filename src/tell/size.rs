@@ -10,7 +10,7 @@ use crate::question::Series;
 use crate::question::size::{Found, Met, OUT, Size};
 use serde_json::json;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Size, found: &Found) -> Presentation {
     let setup = &request.setup;
     let units = setup.units;

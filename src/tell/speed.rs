@@ -9,7 +9,7 @@ use crate::question::Series;
 use crate::question::speed::{Found, NextLimit, Speed};
 use crate::vary::sample::Band;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Speed, found: &Found) -> Presentation {
     let setup = &request.setup;
     let units = setup.units;

@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::sweep::{self, Along, Found, Sweep};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Sweep, found: &Found) -> Presentation {
     let setup = &request.setup;
     let (units, along) = (setup.units, request.along);

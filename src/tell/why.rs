@@ -10,7 +10,7 @@ use crate::question::why::{Comparison, Explanation, Found, Viscosities, Why};
 use crate::question::{Keyed, Series};
 use crate::vary::inverse::SPAN;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Why, found: &Found) -> Presentation {
     let setup = &request.setup;
     let units = setup.units;

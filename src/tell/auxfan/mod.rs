@@ -11,7 +11,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::auxfan::{Auxfan, Found, Remedy, Side, Spot, Tried, Would};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
     let mut told = Presentation {
         assumptions: assumptions(request, found),

@@ -9,7 +9,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::flush::{Flush, Found, Method, PAYS};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Flush, found: &Found) -> Presentation {
     let units = request.fresh.units;
     let now = &request.fresh.case.now;

@@ -16,7 +16,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::heat::{Found, Heat};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Heat, found: &Found) -> Presentation {
     let units = request.setup.units;
     let mut told = Presentation::about(&found.setup);

@@ -25,7 +25,7 @@ use crate::question::Series;
 use crate::question::log::{Finding, Found, Log};
 use serde_json::{Map, Value, json};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Log, finding: &Finding) -> Presentation {
     match finding {
         Finding::One(found) => one(request, found),

@@ -13,7 +13,7 @@ const TOGETHER: f64 = 0.9;
 /// The effects of a quantity can be separated only if its values differ by at least this factor.
 const SPANNED: f64 = 1.5;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Points, found: &Found) -> Presentation {
     let units = request.units;
     let mut told = Presentation::default();

@@ -19,7 +19,7 @@ use crate::question::Series;
 use crate::question::suspects::{Candidate, Found, Suspects};
 pub(super) use verdict::names_cause;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Suspects, found: &Found) -> Presentation {
     let mut told = Presentation {
         figure: Some(verdict::figure(found)),

@@ -22,7 +22,7 @@ struct Named<'f> {
     look: &'f Look,
 }
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Trip, found: &Found) -> Presentation {
     let setup = &request.side.setup;
     let units = setup.units;
