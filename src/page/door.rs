@@ -184,7 +184,7 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
                 values.push(key, machine);
             }
         }
-        // The oil field of the other questions is the new oil here.
+        // For this question the field `oil` states the new oil.
         (Takes::Oil, "oil") if question.key == "flush" => {}
         (Takes::Oil, _) if !field.many => {
             let chosen = match key {
@@ -265,7 +265,7 @@ fn with_error(words: String, typed: &Typed) -> String {
 /// An oil: the line of data sheet values if the user entered one, otherwise the chosen oil.
 fn oil(typed: &Typed, key: &str) -> Option<String> {
     let line = typed.get(&format!("{key}_line")).map(|line| {
-        // A line without `=` is not a library name: it is parsed as a line, so that the error says so.
+        // A text without `=` would be taken as a library name; with `=` the parser reports an invalid line instead.
         if line.contains('=') {
             line.to_string()
         } else {

@@ -248,7 +248,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         .blocks
         .retain(|b| !matches!(b, Block::Table(t) if t.title == FIGURES));
     let pieces = report::pieces(&answer);
-    // No machine was chosen yet.
+    // The page says that this is an example if no machine was chosen yet.
     let example = typed.get("machine").is_none()
         && typed.get(book::TEXT).is_none()
         && question.key != "log"

@@ -1,4 +1,4 @@
-//! The first look in words.
+//! Presents the first look at a demo machine in words.
 
 use super::answer::{Block, Table};
 use super::{Presentation, caution, words};

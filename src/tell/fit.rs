@@ -1,4 +1,4 @@
-//! `fit` in words and pictures.
+//! Presents the outcome of `fit` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Table};
 use super::{Presentation, caution, inputs, readings, words};

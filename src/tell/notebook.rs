@@ -1,4 +1,4 @@
-//! `notebook` in words and pictures.
+//! Presents the outcome of `notebook` in words and pictures.
 
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
 use super::{Presentation, suspects, words};

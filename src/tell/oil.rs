@@ -1,4 +1,4 @@
-//! `oil` in words and pictures.
+//! Presents the outcome of `oil` in words and pictures.
 
 use super::Presentation;
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};

@@ -1,4 +1,4 @@
-//! Wording for readings.
+//! How readings are worded in several answers.
 
 use crate::probe::Reading;
 use crate::quantity::Units;

@@ -1,4 +1,4 @@
-//! `sheet` as a form to fill in by hand.
+//! Presents `sheet` as a form to fill in by hand.
 
 use super::answer::{Block, Form};
 use super::{Presentation, caution, hazard, inputs, words};

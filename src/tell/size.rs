@@ -1,4 +1,4 @@
-//! `size` in words, with tables of the requirements and of the conditions.
+//! Presents the outcome of `size` in words, with tables of the requirements and of the conditions.
 
 use super::answer::{Block, Table};
 use super::{Presentation, caution};

@@ -1,4 +1,4 @@
-//! `speed` in words and pictures.
+//! Presents the outcome of `speed` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch};
 use super::{Presentation, caution, words};

@@ -1,4 +1,4 @@
-//! `sweep` in words and pictures.
+//! Presents the outcome of `sweep` in words and pictures.
 
 use super::answer::{Block, Chart, Curve, Stretch};
 use super::{Presentation, caution};

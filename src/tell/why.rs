@@ -1,4 +1,4 @@
-//! `why` in words and pictures.
+//! Presents the outcome of `why` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch, Table};
 use super::{Presentation, caution, words};

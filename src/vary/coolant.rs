@@ -186,7 +186,7 @@ impl Observed {
         }
     }
 
-    /// Whether the derivative of this observation along an input is needed.
+    /// Whether the derivative of this observation with respect to an input is needed.
     fn needs(&self, input: Input) -> bool {
         match self {
             Self::Steady(_) => true,

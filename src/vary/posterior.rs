@@ -56,7 +56,7 @@ pub struct Evidence {
 }
 
 impl Evidence {
-    /// Logarithm of the reading's maximum possible density, given by the instrument's error alone.
+    /// Logarithm of the maximum possible density of the reading, which only the instrument's error limits.
     pub fn most(&self) -> f64 {
         if self.at_least {
             return 0.0;

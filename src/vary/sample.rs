@@ -143,7 +143,7 @@ pub fn at(sorted: &[f64], share: f64) -> f64 {
     sorted[low] * (1.0 - part) + sorted[(low + 1).min(last)] * part
 }
 
-/// The band of fan speed over sampled cases around an operating point. Cases without a balance are omitted.
+/// The band of fan speed over cases sampled around an operating point. Cases without an operating point are omitted.
 pub fn speed_band(cases: &[Case], middle: &Operating) -> Option<Band> {
     let mut found: Vec<(f64, bool)> = cases
         .par_iter()

@@ -134,7 +134,8 @@ fn shapley(worth: &[f64], count: usize, i: usize) -> f64 {
         .sum()
 }
 
-/// Split of a change of fan speed between the oil's grade and its temperature, if both differ: grade, temperature.
+/// How much of a change of fan speed is due to the oil's grade and how much to its temperature, in this order, if both
+/// differ.
 pub fn grade_or_temperature(from: &Case, to: &Case) -> Result<Option<(f64, f64)>, Trouble> {
     let grades = from.oil != to.oil || from.curve != to.curve;
     if !grades || !differs(from.now.oil_temp, to.now.oil_temp) {

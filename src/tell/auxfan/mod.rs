@@ -1,4 +1,4 @@
-//! `auxfan` in words and pictures.
+//! Presents the outcome of `auxfan` in words and pictures.
 
 mod pictures;
 mod wants;

@@ -1,4 +1,4 @@
-//! `flush` in words and pictures.
+//! Presents the outcome of `flush` in words and pictures.
 
 mod pictures;
 

@@ -1,4 +1,4 @@
-//! `heat` in words and pictures.
+//! Presents the outcome of `heat` in words and pictures.
 //!
 //! | file | what it does |
 //! |---|---|

@@ -1,4 +1,4 @@
-//! `log` in words and pictures.
+//! Presents the outcome of `log` in words and pictures.
 //! | file | what it says |
 //! |---|---|
 //! | `drive.rs` | rows, peak, time above levels, episodes, margin to boiling; the columns used |

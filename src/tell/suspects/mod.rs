@@ -1,4 +1,4 @@
-//! `suspects` in words and pictures.
+//! Presents the outcome of `suspects` in words and pictures.
 //! | file | content |
 //! |---|---|
 //! | `verdict.rs` | the headline and the accompanying sentences |

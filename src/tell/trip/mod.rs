@@ -1,4 +1,4 @@
-//! `trip` in words and pictures.
+//! Presents the outcome of `trip` in words and pictures.
 //!
 //! | file | what it does |
 //! |---|---|

@@ -36,9 +36,9 @@ const STEPS: u64 = 300;
 pub struct Narrowed {
     /// The input.
     pub input: Input,
-    /// Value and half-width before, SI.
+    /// Value and half-width before the fit, SI.
     pub before: (f64, f64),
-    /// Value and half-width after, SI.
+    /// Value and half-width after the fit, SI.
     pub after: (f64, f64),
     /// Whether the uncertainty is given as a factor instead of a half-width.
     pub factor: bool,
@@ -78,9 +78,9 @@ impl Narrowed {
 pub struct Met {
     /// The reading.
     pub reading: Reading,
-    /// Computed value before, SI, and its half-width from all uncertainties.
+    /// Value computed before the fit, SI, and its half-width from all uncertainties.
     pub before: (f64, f64),
-    /// Computed value after, SI, and its half-width.
+    /// Value computed after the fit, SI, and its half-width.
     pub after: (f64, f64),
     /// Remaining deviation of the reading, in standard deviations of instrument and model.
     pub off: f64,

@@ -13,7 +13,7 @@ use std::collections::VecDeque;
 
 /// Number of random points evaluated before the local search, for each combination of sizes.
 const SCATTERED: usize = 200;
-/// Number of random points from which a local search starts.
+/// Maximum number of points from which local searches start.
 const STARTS: usize = 6;
 /// Maximum number of steps of a local search.
 const STEPS: usize = 60;
