@@ -18,8 +18,8 @@ use crate::trouble::Trouble;
 use rayon::prelude::*;
 
 /// Standard deviation of the model error of a parked machine's coolant temperature, K: root mean square deviation of
-/// such a model fitted to one car (validation/parked_cooling_car), plus the error of the ambient sensor, which reads 2 to
-/// 5 K high after the car has stood.
+/// such a model fitted to one car (validation/parked_cooling_car), plus the error of the ambient sensor, which reads 2
+/// to 5 K high after the car has stood.
 const PARKED: f64 = 3.5;
 
 /// Standard deviation of the model error of a warm-up time, as a fraction: the computed times agree with those of one

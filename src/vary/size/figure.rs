@@ -16,7 +16,7 @@ pub enum Figure {
     Output(Output),
     /// Mean oil velocity in a line.
     Velocity(Way),
-    /// Margin of the relief setting above the control valve at full command.
+    /// Margin of the relief valve's setting above the pressure at which the control valve opens at full command.
     ReliefAboveValve,
     /// An input of the machine.
     Input(Input),
