@@ -1,4 +1,4 @@
-//! The commands and their flags, from the declarations of the questions.
+//! The commands and their flags, made from the declarations of the questions.
 
 use super::output;
 use crate::model::Lookup;
@@ -9,7 +9,7 @@ use clap::error::Error;
 use clap::{Arg, ArgAction, ArgMatches, Command, ValueHint};
 use std::ffi::OsStr;
 
-/// What the program does, for its help text.
+/// What the program does, as a line of its help text.
 const ABOUT: &str =
     "How fast should an oil-driven radiator fan turn, why is it slower, and what to check next.";
 
@@ -31,7 +31,7 @@ pub(super) fn program() -> Command {
         .subcommands(others())
 }
 
-/// The command of a question.
+/// The command that asks a question.
 fn asks(question: &'static Question) -> Command {
     let grouped = question.groups.iter().flat_map(|group| {
         group
@@ -50,7 +50,7 @@ fn asks(question: &'static Question) -> Command {
     command
 }
 
-/// The commands that are not questions.
+/// The commands that do not ask a question.
 fn others() -> [Command; 6] {
     let words = |key: &'static str, help: &'static str| Arg::new(key).help(help).required(true);
     [
@@ -96,7 +96,7 @@ fn others() -> [Command; 6] {
     ]
 }
 
-/// The flag of a field.
+/// The flag for a field of a question.
 fn arg(field: &'static Field) -> Arg {
     let mut arg = Arg::new(field.key)
         .help(help(field))
@@ -126,7 +126,7 @@ fn arg(field: &'static Field) -> Arg {
     .hide_possible_values(!matches!(field.takes, Takes::Choice(_)))
 }
 
-/// The help text of a field.
+/// The help text for a field.
 fn help(field: &Field) -> String {
     let mut text = format!("{}.", field.label.trim_end_matches('.'));
     if !field.help.is_empty() {
@@ -148,7 +148,7 @@ fn help(field: &Field) -> String {
     text
 }
 
-/// A parser that accepts any text; known words are offered as shell completions.
+/// A parser that accepts any text; a shell completes the known words.
 #[derive(Clone)]
 struct Suggested(&'static Field);
 
@@ -167,7 +167,7 @@ impl TypedValueParser for Suggested {
     }
 }
 
-/// The typed input of a question.
+/// The values of a question, as entered on the command line.
 pub(super) fn values(question: &Question, matches: &ArgMatches, units: Units) -> Values {
     let mut values = Values::new(units, Lookup::Files);
     for field in question.fields() {

@@ -4,7 +4,7 @@ use super::command::program;
 use crate::trouble::{Trouble, near};
 use clap_complete::Shell;
 
-/// The completion script for a shell.
+/// The script with which a shell completes commands and flags.
 pub(super) fn completions(shell: Shell) -> String {
     let mut text = Vec::new();
     let mut program = program();
@@ -16,7 +16,7 @@ pub(super) fn completions(shell: Shell) -> String {
 /// The manual page of the program, or of one of its commands.
 pub(super) fn page(command: Option<&str>) -> Result<String, Trouble> {
     let mut program = program();
-    // Building gives each command its full name, such as `oilwheel-speed`.
+    // `build` gives each command its full name, such as `oilwheel-speed`.
     program.build();
     let shown = match command {
         None => program,

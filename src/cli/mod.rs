@@ -1,4 +1,4 @@
-//! The command line: converts flags to values, has a question compute the answer, and prints it as a report.
+//! The command line: converts flags to values, computes the answer to a question, and prints it as a report.
 //! | file | task |
 //! |---|---|
 //! | `command.rs` | the commands and their flags, from the declarations of the questions |
@@ -21,11 +21,11 @@ use output::Output;
 use serde_json::{Map, Value};
 use std::io::{IsTerminal, Write};
 
-/// The function that serves the page on a given or a free port. It reports the address through its second argument,
+/// A function that serves the page on the given port, or on a free one. It passes the address to its second argument,
 /// and returns when it can no longer listen.
 pub type Serve = fn(Option<u16>, &mut dyn FnMut(&str)) -> Result<(), Trouble>;
 
-/// Runs the program with its command line; returns the exit code.
+/// Runs the program with its command-line arguments; returns the exit code.
 pub fn run(serve: Serve) -> u8 {
     let matches = match command::program().try_get_matches() {
         Ok(matches) => matches,
@@ -46,7 +46,7 @@ pub fn run(serve: Serve) -> u8 {
     }
 }
 
-/// Reports a command line that clap rejects.
+/// Prints the error for a command line that clap rejects; returns the exit code.
 fn misread(error: &clap::Error) -> u8 {
     let as_json = std::env::args().any(|a| a == "--json");
     if error.use_stderr() && as_json {
@@ -61,7 +61,7 @@ fn misread(error: &clap::Error) -> u8 {
     if error.use_stderr() { 2 } else { 0 }
 }
 
-/// Reports errors; returns the exit code.
+/// Prints errors; returns the exit code.
 fn failed(mut problems: Troubles, question: Option<&Question>, output: &Output) -> u8 {
     for problem in &mut problems {
         for text in [&mut problem.found, &mut problem.expected, &mut problem.hint] {
@@ -85,7 +85,7 @@ fn failed(mut problems: Troubles, question: Option<&Question>, output: &Output) 
     }
 }
 
-/// The name of a field on the command line: `--oil-temp`.
+/// The name of a field as the command line spells it: `--oil-temp`.
 fn flag(question: Option<&Question>, key: &str) -> String {
     if let Some(input) = key.strip_prefix("set.") {
         return format!("--set {input}");
@@ -98,12 +98,12 @@ fn flag(question: Option<&Question>, key: &str) -> String {
     }
 }
 
-/// A text with the fields of a question under their command-line names.
+/// A text in which keys of fields are replaced by their flags.
 fn named(question: Option<&Question>, text: &str) -> String {
     with_names(text, |key| flag(question, key))
 }
 
-/// Writes to standard output. A closed pipe is not an error.
+/// Writes to standard output. A closed pipe does not count as an error.
 fn emit(text: &str) -> u8 {
     let mut out = std::io::stdout().lock();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
@@ -116,33 +116,33 @@ fn emit(text: &str) -> u8 {
     }
 }
 
-/// The library text with a given name.
+/// The text of the library file with a given name.
 fn from_library(name: &str) -> Option<String> {
     let all = MACHINES.iter().chain(&OILS).chain(&TRIPS);
     let found = all.into_iter().find(|(key, _)| *key == name);
     found.map(|(_, text)| (*text).to_string())
 }
 
-/// The source text that an error message refers to.
+/// The text of the file that an error message refers to.
 fn text_of(source: &str) -> Option<String> {
     from_library(source).or_else(|| read_file(source).ok())
 }
 
-/// The answer to a question, from its flags.
+/// The answer to a question whose values are given by flags.
 fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<String, Troubles> {
     let values = command::values(question, matches, output.units);
     output.check(question, &values, &[])?;
     answered(question, values, output)
 }
 
-/// The answer to a question, from typed input.
+/// The answer to a question with the given values, as printed text.
 fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
     let stop = Stop::able();
     values.stop = stop.clone();
-    // Additions to a notebook are written to the notebook's file.
+    // An entry that `--add` puts into a notebook is written to the notebook's file.
     let values_add = question.key == notebook::QUESTION.key && values.has(&notebook::ADD);
     let path = values.text(&notebook::NOTEBOOK).unwrap_or_default();
-    // A log is read twice, a table of cases once.
+    // A log is read twice, but a table of cases only once.
     values.open = Some(wait::opening(question.key != batch::QUESTION.key));
     let by_piece = output.by_piece(question, &values).map_err(|t| vec![t])?;
     let printed = by_piece.is_some() && !values.has(&batch::OUT);
@@ -155,7 +155,7 @@ fn answered(question: &Question, mut values: Values, output: &Output) -> Result<
     let named = |text: &str| named(Some(question), text);
     let text = output.write(&answer, named)?;
     if printed {
-        // The answers are on standard output, so the text about them goes to standard error.
+        // The answers go to standard output, so the summary of them goes to standard error.
         let text = report::brief(&answer, output::WIDTH);
         let _ = std::io::stderr().write_all(named(&text).as_bytes());
         return Ok(String::new());
@@ -170,7 +170,7 @@ fn no_question(key: &str) -> Trouble {
     Trouble::input(format!("no question called `{key}`"), expected).did_you_mean(key, keys())
 }
 
-/// Commands that are not questions.
+/// Runs a command that does not ask a question.
 fn other(
     name: &str,
     matches: &ArgMatches,
@@ -206,7 +206,7 @@ fn other(
     }
 }
 
-/// Repeats the question in the JSON of an answer.
+/// Asks again the question of an answer in a JSON file.
 fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
     let one = |problem: Trouble| vec![problem.at(path)];
     let text = read_file(path).map_err(one)?;
@@ -245,7 +245,7 @@ fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
     answered(question, values, output)
 }
 
-/// Serves the page, and opens it in the browser.
+/// Serves the page, and opens it in the browser unless `stay`.
 fn paged(port: Option<u16>, stay: bool, serve: Serve) -> Result<String, Trouble> {
     serve(port, &mut |address| {
         emit(&format!("The page: {address}\nCtrl-C stops it.\n"));
@@ -256,7 +256,7 @@ fn paged(port: Option<u16>, stay: bool, serve: Serve) -> Result<String, Trouble>
     Ok(String::new())
 }
 
-/// The machine of a class.
+/// The library's machine of a class.
 fn class_machine(class: &str) -> Result<Machine, Troubles> {
     if let Some((key, text)) = MACHINES.iter().find(|(key, _)| *key == class) {
         return Machine::from_text(key, text);

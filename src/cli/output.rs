@@ -1,4 +1,4 @@
-//! The destinations of an answer: terminal, JSON, and files.
+//! Where an answer goes: terminal, JSON, or files.
 
 use crate::quantity::Units;
 use crate::question::{Question, Sink, Takes, Values, batch};
@@ -10,27 +10,27 @@ use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
-/// Width in columns, if the width of the terminal is unknown.
+/// Width in columns if that of the terminal is unknown.
 pub(super) const WIDTH: usize = 96;
 
-/// The destinations of an answer.
+/// Where an answer goes, and how it is printed.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Output {
     /// Whether to print JSON.
     pub json: bool,
-    /// Whether to print a summary of a few lines.
+    /// Whether to print only a summary of a few lines.
     pub brief: bool,
     /// The units to print.
     pub units: Units,
-    /// `always`, `never`, or depending on the terminal.
+    /// When to use colours: `always`, `never`, or otherwise only on a terminal.
     colour: String,
-    /// Files to write: the flag and the path; `-` is standard output.
+    /// Files to write: for each its flag and path; the path `-` is standard output.
     files: Vec<(&'static str, String)>,
-    /// The number, from 1, of the only picture to write; `None` for all pictures.
+    /// The number, from 1, of the picture to write; `None` writes all.
     which: Option<usize>,
 }
 
-/// The flags of the output.
+/// The flags that control the output.
 pub(super) fn args() -> Vec<Arg> {
     let heading = "Output";
     let file = |key: &'static str, name: &'static str, help: &'static str| {
@@ -99,7 +99,7 @@ pub(super) fn args() -> Vec<Arg> {
 }
 
 impl Output {
-    /// The requested destinations; flags that a command does not have take their defaults.
+    /// Reads these flags; flags that a command does not have keep their defaults.
     pub fn of(matches: &ArgMatches) -> Self {
         let given = |key: &str| matches.try_get_one::<String>(key).ok().flatten().cloned();
         let on = |key: &str| matches.try_get_one::<bool>(key).ok().flatten() == Some(&true);
@@ -120,7 +120,7 @@ impl Output {
         }
     }
 
-    /// Whether the output has colours.
+    /// Whether to print colours.
     pub fn colours(&self, to_terminal: bool) -> bool {
         match self.colour.as_str() {
             "always" => true,
@@ -129,7 +129,7 @@ impl Output {
         }
     }
 
-    /// Checks that no output file is also an input or another output.
+    /// Fails if a file to be written is also read, or is written twice.
     pub fn check(
         &self,
         question: &Question,
@@ -177,8 +177,8 @@ impl Output {
         }
     }
 
-    /// The destination of an answer that is written row by row: a file, or standard output if no file is given. `None`
-    /// if the answer is not written row by row, or if standard output is used for JSON.
+    /// Where to write an answer row by row: to a file, or to standard output if no file is given. `None` if this
+    /// question is not answered row by row, or if standard output is used for JSON.
     pub fn by_piece(&self, question: &Question, values: &Values) -> Result<Option<Sink>, Trouble> {
         if question.key != batch::QUESTION.key {
             return Ok(None);
@@ -197,7 +197,7 @@ impl Output {
         }
     }
 
-    /// Writes the requested files, and returns the printed text; `named` inserts the names of fields.
+    /// Writes the requested files, and returns the text to print; `named` replaces keys of fields by their flags.
     pub fn write(
         &self,
         answer: &Answer,
@@ -237,7 +237,7 @@ impl Output {
             Some(text) => text,
             None if self.json => report::json(answer),
             None if self.brief => report::brief(answer, width()),
-            // A form is written as a page to print, but a terminal shows it as text.
+            // A form to fill in is written as an HTML page to print; on a terminal it is shown as text.
             None if answer.is_form() && !std::io::stdout().is_terminal() => report::html(answer),
             None => report::text(answer, width()),
         })
@@ -257,7 +257,7 @@ fn picture(answer: &Answer, which: usize) -> Result<String, Troubles> {
     Err(vec![problem.hint(hint).on("plot-which")])
 }
 
-/// The absolute form of a path, which need not exist.
+/// The absolute form of a path; the file need not exist.
 fn place(path: &str) -> PathBuf {
     let path = Path::new(path);
     let whole = || std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());

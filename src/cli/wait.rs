@@ -9,7 +9,7 @@ use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::sync::{Arc, OnceLock};
 use std::time::Duration;
 
-/// Delay before a bar is shown.
+/// Delay before the progress bar appears.
 pub const PATIENCE: Duration = Duration::from_secs(1);
 
 /// Interval at which the bar is redrawn.
@@ -18,20 +18,20 @@ const AGAIN: Duration = Duration::from_millis(100);
 /// Number of steps of the bar.
 const STEPS: f64 = 1000.0;
 
-/// Maximum move of the bar in one step, as a fraction: it moves smoothly even if much of the work turns out to be
-/// unnecessary.
+/// Maximum advance of the bar per redraw, as a fraction of its length, so that it moves smoothly even if much of the
+/// work turns out to be unnecessary.
 const AT_ONCE: f64 = 0.03;
 
-/// Maximum of the bar while the computation is running.
+/// Maximum position of the bar, as a fraction, while the computation is running.
 const FULLEST: f64 = 0.99;
 
-/// The next position of the bar, from the present position and the fraction of the work that has been started. The
-/// bar moves back if work was added.
+/// The next position of the bar, from the present position and the fraction of the work that has been started. If work
+/// was added, the bar moves back.
 fn next(shown: f64, share: f64) -> f64 {
     share.min(shown + AT_ONCE).min(FULLEST)
 }
 
-/// Runs a cancellable computation; shows its progress on a terminal if it takes long.
+/// Runs a computation that can be cancelled; on a terminal, shows its progress if it takes long.
 pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
     if !std::io::stderr().is_terminal() {
         return work();
@@ -63,11 +63,11 @@ pub fn watched<T>(stop: &Stop, work: impl FnOnce() -> T) -> T {
     })
 }
 
-/// Maximum size of standard input that is held in memory, bytes.
+/// Maximum size of standard input that is kept in memory, bytes.
 const LARGEST: u64 = 1 << 30;
 
-/// Opens a file, or standard input for the path `-`. With `again`, standard input is held in memory, so that it can be
-/// read repeatedly; otherwise it is streamed.
+/// Opens a file, or standard input for the path `-`. With `again`, standard input is kept in memory, so that it can be
+/// read more than once; otherwise it is streamed.
 pub fn opening(again: bool) -> Open {
     Arc::new(move |path| {
         if path == "-" && again {
@@ -84,7 +84,7 @@ pub fn opening(again: bool) -> Open {
     })
 }
 
-/// The content of standard input, cached because it may be read twice.
+/// The content of standard input, kept because it may be read twice.
 fn standard_input() -> std::io::Result<&'static [u8]> {
     static HELD: OnceLock<Vec<u8>> = OnceLock::new();
     if let Some(held) = HELD.get() {

@@ -1,5 +1,5 @@
-//! The background of each number: how it is computed, by which laws, their sources and ranges, and how they were
-//! checked.
+//! The background of each number that the page shows: how it is computed, by which laws, their sources and ranges of
+//! validity, and how they were checked.
 
 use crate::law::{Bound, Law};
 use maud::{Markup, html};
@@ -14,24 +14,24 @@ const OIL: &[&str] = &[
     "dynamic_viscosity_barus_1893",
 ];
 
-/// Laws of leakage.
+/// Laws of leakage in pump and motor.
 const SLIP: &[&str] = &["leakage_wilson_1950", "leakage_schlosser_1961"];
 
-/// Laws of the air at the fan.
+/// Laws of the air that passes the fan.
 const AIR: &[&str] = &[
     "fan_affinity_iso_5801",
     "air_density_ideal_gas",
     "atmosphere_isa_1975",
 ];
 
-/// One output: its key, how it is computed, and the groups of laws used.
+/// How one output is computed: its key, an explanation, and the groups of laws used.
 type Derivation = (
     &'static str,
     &'static str,
     &'static [&'static [&'static str]],
 );
 
-/// How each output is computed.
+/// How the outputs are computed, one entry each.
 const DERIVATIONS: &[Derivation] = &[
     (
         "fan_speed",
@@ -189,7 +189,7 @@ const DERIVATIONS: &[Derivation] = &[
     ),
 ];
 
-/// How the number with a given key is computed, with links to its laws further down.
+/// Explains how the number with a given key is computed, with links to its laws further down the page.
 pub(super) fn of(key: &str) -> Markup {
     let other = match key {
         "probability" => {
@@ -232,7 +232,7 @@ pub(super) fn of(key: &str) -> Markup {
     }
 }
 
-/// All laws used, each once and in full.
+/// All laws used, each once, with equations, sources and ranges.
 pub(super) fn laws() -> Markup {
     let mut keys: Vec<&str> = DERIVATIONS
         .iter()
@@ -245,7 +245,7 @@ pub(super) fn laws() -> Markup {
         @for law in keys.into_iter().filter_map(Law::find) {
             details.law {
                 summary { (law.title()) }
-                // The link target is inside the folded element, so that a browser unfolds the element.
+                // The link target is inside the collapsed element, so that a browser expands the element.
                 span id={ "law-" (law.key) } {}
                 @for w in law.written() {
                     p.gives { (w.gives) }
@@ -273,7 +273,7 @@ fn ranges(bounds: &[Bound]) -> String {
     bounds.iter().map(one).collect::<Vec<_>>().join("; ")
 }
 
-/// An end of a range as text, with a power of ten if that is shorter.
+/// A limit of a range as text, with a power of ten if that is shorter.
 fn short(x: f64) -> String {
     let text = if x.abs() <= 0.0 || (1e-3..1e6).contains(&x.abs()) {
         format!("{x}")
@@ -287,7 +287,7 @@ fn short(x: f64) -> String {
     text.replace('-', "−")
 }
 
-/// The checks of a law: the rows of its folder in the validation table.
+/// The checks of a law against external data: the rows of its folder in the validation table.
 fn checks(key: &str) -> Markup {
     let rows = rows(key);
     html! {
@@ -305,7 +305,8 @@ fn checks(key: &str) -> Markup {
     }
 }
 
-/// The rows of a folder in the validation table: check, points, allowed, worst, verdict.
+/// The rows of a folder in the validation table, with the cells check, points, allowed deviation, worst deviation,
+/// verdict.
 fn rows(key: &str) -> Vec<Vec<&'static str>> {
     let begins = format!("| [{key}]");
     VALIDATION

@@ -1,8 +1,8 @@
-//! The notebook common to all tabs: adding entries, and its panel in the form.
+//! The notebook, which all tabs of the page share: how entries are added to it, and its panel in the form.
 //!
-//! Its text is `book_text`, in the format of a notebook file. A new reading or fact has its own boxes: `note.test`,
-//! `note.value` … from the form; `next.test`, `next.value` from the next-step card; `next.skip` for a test that is not
-//! possible.
+//! The notebook's text is in the box `book_text`, in the format of a notebook file. A new reading or fact has boxes of
+//! its own: `note.test`, `note.value` … in the form; `next.test`, `next.value` … where the next step is suggested;
+//! `next.skip` for a test that is not possible.
 
 use super::boxes::example;
 use super::form::{Form, machine};
@@ -16,20 +16,20 @@ use crate::trouble::{Trouble, Troubles};
 use maud::{Markup, html};
 use toml_edit::{Array, DocumentMut, value};
 
-/// The box with its text.
+/// Name of the box that contains the notebook's text.
 pub(super) const TEXT: &str = "book_text";
-/// Its name in messages.
+/// Name of the notebook in messages.
 pub(super) const NAME: &str = "your notebook";
-/// The box for a reading or fact.
+/// The box for the value of a reading or fact.
 const VALUE: &str = "note.value";
-/// The test offered by default.
+/// The test that is selected at first.
 pub(super) const FIRST: &str = "fan-speed-idle-hot";
 
-/// The key of a work entry, as in `--add`, and an example of one.
+/// The key of an entry about a repair, as in `--add`, and an example of one.
 const WORK: &str = "work";
 const WORK_EXAMPLE: &str = "such as: oil changed";
 
-/// The details of a reading: the keyword in `--add`, the box, its label, an example.
+/// The details of a reading: for each the keyword in `--add`, the box, its label, and an example.
 const BEHIND: [(&str, &str, &str, &str); 6] = [
     ("engine", "engine", "Engine speed", ""),
     ("oil", "oil", "Oil temperature", ""),
@@ -39,13 +39,14 @@ const BEHIND: [(&str, &str, &str, &str); 6] = [
     ("command", "command", "", ""),
 ];
 
-/// The number of details, counted from the first, that the test prescribes. They are beside the value, not folded away.
+/// How many of these details, from the first, the test prescribes. Their boxes are beside that of the value, always
+/// visible.
 const FIXED: usize = 2;
 
-/// The choices for whether full fan was commanded, for a test of the fan speed at full command.
+/// The options of the question whether full fan was commanded, for tests of the fan speed at full command.
 pub(super) const COMMANDED: [(&str, &str); 2] = [("", "yes"), ("not sure", "not sure")];
 
-/// Phrases in the names of tests, with abbreviations that fit into a choice on a phone.
+/// Phrases in the names of tests, with abbreviations that fit into a drop-down list on a phone.
 const SHORT: [(&str, &str); 25] = [
     ("pump outlet pressure at", "pump outlet:"),
     ("motor inlet pressure at", "motor inlet:"),
@@ -83,7 +84,7 @@ const SHORT: [(&str, &str); 25] = [
     ("motor displacement", "motor displacement"),
 ];
 
-/// The name of a test, short enough for a choice on a phone.
+/// The name of a test, short enough for a drop-down list on a phone.
 pub(super) fn short(name: &str) -> String {
     let mut name = name.split(':').next().unwrap_or(name);
     for from in [
@@ -100,7 +101,8 @@ pub(super) fn short(name: &str) -> String {
     SHORT.iter().fold(name.to_string(), one)
 }
 
-/// Adds the entries of the form to the notebook. If there are errors, they are returned and the notebook is unchanged.
+/// Adds the entries made in the form to the notebook. If they have errors, returns these and leaves the notebook
+/// unchanged.
 pub(super) fn settled(typed: &mut Typed) -> Troubles {
     if typed.get("next.value").is_some() && typed.get(VALUE).is_none() {
         for name in ["test", "value", "engine", "oil", "date", "command"] {
@@ -158,7 +160,8 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
     }
 }
 
-/// Makes machine and oil the same in form and notebook: those of the form or, where it names none, of the notebook.
+/// Makes machine and oil the same in form and notebook: those of the form or, if the form names none, those of the
+/// notebook.
 fn agreed(typed: &mut Typed, document: &mut DocumentMut) {
     let own = typed.get("machine_text").is_some();
     for key in ["machine", "oil"] {
@@ -177,7 +180,7 @@ fn agreed(typed: &mut Typed, document: &mut DocumentMut) {
     }
 }
 
-/// The text of a notebook with the entries from the boxes; errors are assigned to their boxes.
+/// The text of a notebook after the entries from the boxes were added; an error refers to the box that caused it.
 fn written_down(
     typed: &Typed,
     mut text: String,
@@ -206,7 +209,7 @@ fn written_down(
     }
 }
 
-/// An addition as a message: its name and its value.
+/// An added entry as it is named in a message: its name and its value.
 fn in_words(addition: &str) -> String {
     let (key, rest) = addition.split_once(" = ").unwrap_or((addition, ""));
     let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
@@ -214,7 +217,7 @@ fn in_words(addition: &str) -> String {
     format!("{}: {value}", probe.map_or(key, |p| p.name))
 }
 
-/// The notebook's text with the user's own machine file as its machine.
+/// The notebook's text with the user's own machine file as the machine.
 pub(super) fn about(text: &str, file: &str) -> String {
     let Ok(mut document) = text.parse::<DocumentMut>() else {
         return text.into();
@@ -223,7 +226,7 @@ pub(super) fn about(text: &str, file: &str) -> String {
     document.to_string()
 }
 
-/// The content of the boxes, in the form of `--add`.
+/// The content of the boxes as one entry, in the syntax of `--add`.
 fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     let read = typed.get(&format!("{boxes}value"))?;
     let key = typed.get(&format!("{boxes}test")).unwrap_or(FIRST);
@@ -278,30 +281,31 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     })
 }
 
-/// The readings in the notebook.
+/// All readings in the notebook.
 pub(super) fn read(typed: &Typed) -> Vec<Reading> {
     let found = typed.get(TEXT).zip(machine(typed));
     let found = found.and_then(|(text, m)| Readings::from_notebook(NAME, text, &m).ok());
     found.map_or_else(Vec::new, |r| r.all)
 }
 
-/// The last fan speed that was not read on the healthy machine, for `speed` and `why`.
+/// The last fan speed that `speed` and `why` can compare: not from the healthy machine, not with the valve unplugged,
+/// and with full fan certainly commanded.
 pub(super) fn last_speed(typed: &Typed) -> Option<Reading> {
     let of_fan = |r: &Reading| r.probe.what == What::Output(Output::FAN_SPEED);
     let asked = |r: &Reading| of_fan(r) && !r.healthy && !r.setting.unplugged && !r.unsure;
     read(typed).into_iter().rev().find(asked)
 }
 
-/// Whether there is no fan speed to compare because full fan was perhaps not commanded.
+/// Whether fan speeds were noted but none can be compared, because it is not certain that full fan was commanded.
 pub(super) fn unsure(typed: &Typed) -> bool {
     let all = read(typed);
     last_speed(typed).is_none() && all.iter().any(|r| r.unsure && !r.healthy)
 }
 
-/// A kind of test: its name, and whether a given test is of this kind.
+/// A kind of test: its name, and a function that tells whether a test is of this kind.
 type KindOfTest = (&'static str, fn(&Probe) -> bool);
 
-/// The kinds of tests, in the order of the list.
+/// The kinds of tests, in the order in which they are listed.
 const KINDS: [KindOfTest; 5] = [
     ("Speed", |p| p.what.kind() == Kind::Speed),
     ("Pressure", |p| p.what.kind() == Kind::Pressure),
@@ -310,7 +314,7 @@ const KINDS: [KindOfTest; 5] = [
     ("Facts", |_| true),
 ];
 
-/// One test in the list, with the default content of its boxes.
+/// A test as an option of the list, with the default content of its boxes.
 fn offered(form: &Form<'_>, p: &Probe, chosen: &str) -> Markup {
     let (engine, oil) = moment(form, p);
     html! {
@@ -318,7 +322,7 @@ fn offered(form: &Form<'_>, p: &Probe, chosen: &str) -> Markup {
     }
 }
 
-/// Engine speed and oil temperature of a test; empty for a fact.
+/// Engine speed and oil temperature at which a test is made, as text; empty for a fact.
 fn moment(form: &Form<'_>, p: &Probe) -> (String, String) {
     if let What::Fact(_) = p.what {
         return Default::default();

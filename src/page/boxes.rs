@@ -1,4 +1,4 @@
-//! The fields with several boxes in the form: readings, parts, places for fans, a log, a range.
+//! Form fields that have several boxes: readings, parts, positions of electric fans, a log, a range.
 
 use super::door::NOWHERE;
 use super::fields::Fields;
@@ -13,7 +13,7 @@ use crate::question::Field;
 use crate::question::auxfan::{Spot, fans_of, fits};
 use maud::{Markup, html};
 
-/// Whether any box with this name prefix has input or an error.
+/// Whether any box whose name begins with `begin` has input or an error.
 pub(super) fn some(fields: &Fields<'_>, begin: &str) -> bool {
     fields
         .typed
@@ -25,14 +25,14 @@ pub(super) fn some(fields: &Fields<'_>, begin: &str) -> bool {
             .any(|t| t.spot.field.starts_with(begin))
 }
 
-/// Keys and names, converted to the options of a choice.
+/// Converts keys and names to the options of a drop-down list.
 fn names(all: &[(&str, &str)]) -> Names {
     all.iter()
         .map(|(k, w)| ((*k).to_string(), (*w).to_string()))
         .collect()
 }
 
-/// The places for electric fans: mounting and fan type.
+/// The positions for electric fans, with a choice of mounting and fan type at each.
 pub(super) fn places(form: &Form<'_>) -> Markup {
     let case = understood(form.question, form.fields.typed).map(|setup| setup.case);
     let Some(case) = case else {
@@ -46,7 +46,7 @@ pub(super) fn places(form: &Form<'_>) -> Markup {
     }
 }
 
-/// One place for electric fans.
+/// One position for electric fans.
 fn place(form: &Form<'_>, case: &Case, spot: &Spot, fans: &[AuxiliaryFan]) -> Markup {
     let share = form.units.show(Kind::Share, spot.share);
     let mounts = names(&[
@@ -70,7 +70,7 @@ fn place(form: &Form<'_>, case: &Case, spot: &Spot, fans: &[AuxiliaryFan]) -> Ma
     }
 }
 
-/// The box for a log: its file is chosen or dropped, or its text pasted.
+/// The box for a log: the user chooses or drops a file, or pastes its text.
 pub(super) fn log(form: &Form<'_>, field: &Field) -> Markup {
     let text = format!("{}_text", field.key);
     let file = html! {
@@ -90,7 +90,7 @@ pub(super) fn log(form: &Form<'_>, field: &Field) -> Markup {
     }
 }
 
-/// An example of a reading of a kind, with its ±.
+/// An example of a reading of this kind, with its ±.
 pub(super) fn example(kind: Kind) -> String {
     match kind {
         Kind::Speed => "640 ± 10 rpm".into(),
@@ -103,7 +103,7 @@ pub(super) fn example(kind: Kind) -> String {
     }
 }
 
-/// The inputs of those parts that a machine has.
+/// The inputs of the parts that a machine has.
 fn own_inputs(machine: &Machine) -> impl Iterator<Item = Input> {
     Input::all().filter(|i| machine.value(*i).is_some())
 }
@@ -113,7 +113,7 @@ fn spelled(key: &str) -> String {
     key.replace('.', ": ").replace('_', " ")
 }
 
-/// The parts of a machine, for editing.
+/// The values of a machine's parts, for editing.
 pub(super) fn parts(form: &Form<'_>) -> Markup {
     let (fields, machine, units) = (&form.fields, form.machine, form.units);
     let range = |input: Input| {
@@ -159,7 +159,7 @@ pub(super) fn parts(form: &Form<'_>) -> Markup {
     }
 }
 
-/// The axis of a sweep: inputs of the condition, and of the machine's parts.
+/// The choice of the quantity to sweep: inputs of the operating condition and of the machine's parts.
 pub(super) fn over(form: &Form<'_>, field: &Field) -> Markup {
     let mut over = names(&[
         ("oil-temp", "oil temperature"),
@@ -171,7 +171,7 @@ pub(super) fn over(form: &Form<'_>, field: &Field) -> Markup {
     form.fields.choice(field.key, field.label, &over)
 }
 
-/// Default start and end of a sweep.
+/// Default start and end of the range of a sweep.
 pub(super) fn range(typed: &Typed, machine: &Machine) -> (String, String) {
     let units = typed.units();
     let ends = |kind: Kind, low: f64, high: f64| (units.show(kind, low), units.show(kind, high));

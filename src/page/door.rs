@@ -1,8 +1,8 @@
-//! Converts form input to the values of a question, and assigns a problem to its box.
+//! Converts form input to the values of a question, and finds the box that a problem refers to.
 //!
-//! Most boxes have the key of their field. Some fields have several boxes, depending on the kind of field: an oil has a
-//! choice and a line for data sheet values (`oil`, `oil_line`), a fault a choice and a severity (`with`,
-//! `with_severity`), a file a text (`trip_text`), a setting a box for each input (`set.pump.ratio`).
+//! Most boxes have the key of their field as their name. Some kinds of field have several boxes: an oil has a choice
+//! and a line for data sheet values (`oil`, `oil_line`), a fault has a choice and a severity (`with`, `with_severity`),
+//! a file has a text (`trip_text`), a setting has a box for each input (`set.pump.ratio`).
 
 use super::book;
 use super::boxes::range;
@@ -23,16 +23,16 @@ const OWN_MACHINE: &str = "your machine file";
 /// Fields whose box has several lines, with one value per line.
 pub(super) const LINES: [&str; 3] = ["want", "free", "variant"];
 
-/// The choice "same oil".
+/// The value of the option "same oil".
 pub(super) const SAME: &str = "same";
 
-/// The value that stands for no place for an electric fan.
+/// The value that stands for no electric fan at any position.
 pub(super) const NOWHERE: &str = "none";
 
 /// Default severity of a fault.
 pub(super) const SEVERITY: &str = "0.5";
 
-/// Default input of the page for required or empty fields, so that each question shows an answer at once.
+/// What the page fills in where a required field would be empty, so that each question shows an answer at once.
 const FIRST: [(&str, &str, &str); 7] = [
     ("why", "against_oil", "transmission-multi-vehicle"),
     ("flush", "from_oil", "transmission-multi-vehicle"),
@@ -43,13 +43,13 @@ const FIRST: [(&str, &str, &str); 7] = [
     ("size", "free", "pump.displacement = 8..40 cm3/rev"),
 ];
 
-/// The page's default for a field of a question.
+/// What the page fills in for a field of a question, if anything.
 pub(super) fn first(question: &Question, field: &Field) -> Option<&'static str> {
     let own = |(q, key, _): &&(&str, &str, &str)| *q == question.key && *key == field.key;
     FIRST.iter().find(own).map(|(.., words)| *words)
 }
 
-/// Name of a typed text in messages.
+/// Name in messages of a text that the user entered.
 pub(super) fn text_name(field: &Field) -> String {
     match field.takes {
         Takes::Text(what) => format!("your {what}"),
@@ -68,15 +68,15 @@ pub(super) fn values(question: &Question, typed: &Typed) -> Values {
     values
 }
 
-/// The fan speed that a question takes from the notebook if its field is empty: the last one, in the condition in which
-/// it was read.
+/// The fan speed that a question takes from the notebook if its field is empty: the last one, with the condition in
+/// which it was read.
 pub(super) fn noted(question: &Question, typed: &Typed) -> Option<(&'static Field, Reading)> {
     let fans = question.key == auxfan::QUESTION.key;
     let field = [&MEASURED, &heat::FAN_SPEED]
         .into_iter()
         .find(|f| question.asks(f) && !fans);
     let field = field.or(fans.then_some(&auxfan::FAN_SPEED))?;
-    // Another speed or condition was typed, or the machine is on the road.
+    // Another speed or condition was entered, or the vehicle is moving.
     let moment = [field, &ENGINE_SPEED, &OIL_TEMP, &COMMAND, &heat::ROAD_SPEED];
     let other = moment.iter().any(|f| typed.get(f.key).is_some());
     let reading = book::last_speed(typed).filter(|_| !other)?;
@@ -84,7 +84,7 @@ pub(super) fn noted(question: &Question, typed: &Typed) -> Option<(&'static Fiel
     (!fans || reading.setting.engine == Engine::Idle).then_some((field, reading))
 }
 
-/// Adds the fan speed from the notebook, with its condition, to the values.
+/// Adds the fan speed from the notebook, with the condition of the reading, to the values.
 fn read(values: &mut Values, question: &Question, typed: &Typed) {
     let Some(((field, reading), machine)) = noted(question, typed).zip(machine(typed)) else {
         return;
@@ -107,7 +107,7 @@ fn read(values: &mut Values, question: &Question, typed: &Typed) {
     }
 }
 
-/// The values of machine, oil and condition alone.
+/// The values of the fields for machine, oil and condition only.
 pub(super) fn basis(question: &Question, typed: &Typed) -> Values {
     let mut values = Values::new(typed.units(), Lookup::LibraryOnly);
     for field in [
@@ -184,7 +184,7 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
                 values.push(key, machine);
             }
         }
-        // The oil field of the other questions is the new oil here.
+        // For this question the field `oil` states the new oil.
         (Takes::Oil, "oil") if question.key == "flush" => {}
         (Takes::Oil, _) if !field.many => {
             let chosen = match key {
@@ -221,14 +221,15 @@ fn push(values: &mut Values, question: &Question, field: &Field, typed: &Typed) 
     }
 }
 
-/// Adds a given text even if it is empty, because an empty list of places is valid.
+/// Adds a given text even if it is empty, because it is valid to choose no position at all.
 fn push_some(values: &mut Values, key: &str, words: Option<String>) {
     if let Some(words) = words {
         values.push(key, if words.is_empty() { NOWHERE } else { &words });
     }
 }
 
-/// Adds the unit shown at the box to a bare number. A fraction up to one is valid without a unit, so it is unchanged.
+/// Adds the unit shown at the box to a number without a unit. A fraction up to one is valid without a unit and stays
+/// unchanged.
 fn with_unit(field: &Field, words: &str, typed: &Typed) -> String {
     let kind = match field.takes {
         Takes::Quantity(kind, ..) | Takes::Reading(kind) => kind,
@@ -248,7 +249,7 @@ fn with_unit(field: &Field, words: &str, typed: &Typed) -> String {
     }
 }
 
-/// Adds the accuracy of the usual instrument to a fan speed without ±.
+/// Adds the accuracy of the usual instrument to a fan speed that was entered without ±.
 fn with_error(words: String, typed: &Typed) -> String {
     let read = parse(Kind::Speed, &words).ok().filter(|m| m.spread == 0.0);
     let probe = find(book::FIRST).ok().zip(machine(typed));
@@ -261,10 +262,10 @@ fn with_error(words: String, typed: &Typed) -> String {
     }
 }
 
-/// An oil: the data sheet line if typed, otherwise the chosen oil.
+/// An oil: the line of data sheet values if the user entered one, otherwise the chosen oil.
 fn oil(typed: &Typed, key: &str) -> Option<String> {
     let line = typed.get(&format!("{key}_line")).map(|line| {
-        // A line without `=` is not a library name: it is parsed as a line, so that the error says so.
+        // A text without `=` would be taken as a library name; with `=` the parser reports an invalid line instead.
         if line.contains('=') {
             line.to_string()
         } else {
@@ -274,7 +275,7 @@ fn oil(typed: &Typed, key: &str) -> Option<String> {
     line.or_else(|| typed.get(key).map(String::from))
 }
 
-/// The choices at the places for electric fans, joined; `None` if there are none.
+/// The choices made at the positions for electric fans, joined into one text; `None` if there are none.
 fn places(typed: &Typed, what: &str, join: impl Fn(&str, &str) -> String) -> Option<String> {
     let chosen = typed
         .pairs()
@@ -284,7 +285,7 @@ fn places(typed: &Typed, what: &str, join: impl Fn(&str, &str) -> String) -> Opt
     (!all.is_empty()).then(|| there().collect::<Vec<_>>().join(", "))
 }
 
-/// The box that a problem refers to; `None` if it refers to none.
+/// The name of the box that a problem refers to, if any.
 pub(super) fn box_of(question: &Question, typed: &Typed, problem: &Trouble) -> Option<String> {
     let key = problem.spot.field.as_str();
     if problem.spot.source == OWN_MACHINE {

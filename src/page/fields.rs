@@ -1,4 +1,4 @@
-//! One field of the form: its label, typed input, help and errors.
+//! One field of the form: its label, the user's input, help and errors.
 
 use super::door::box_of;
 use super::typed::Typed;
@@ -6,10 +6,10 @@ use crate::question::{Question, with_names};
 use crate::trouble::{TOLD, Trouble};
 use maud::{Markup, html};
 
-/// Choices that change the defaults of other fields, so that the whole page is reloaded.
+/// Fields whose choice changes the defaults of other fields, so that the whole page is loaded again.
 const RELOADS: &[&str] = &["machine", "over", "with", "against_with"];
 
-/// A text with fields under their names in the form.
+/// A text in which keys of fields are replaced by the labels in the form.
 pub(super) fn named(question: &Question, text: &str) -> String {
     with_names(text, |key| match question.field(key) {
         Some(field) => format!("“{}”", field.label),
@@ -17,17 +17,17 @@ pub(super) fn named(question: &Question, text: &str) -> String {
     })
 }
 
-/// The fields of the form, with typed input and errors.
+/// What is needed to show the form's fields with the user's input and the errors.
 pub(super) struct Fields<'a> {
     /// The question.
     pub question: &'static Question,
-    /// The typed input.
+    /// What the user entered.
     pub typed: &'a Typed,
-    /// The problems.
+    /// The problems with it.
     pub problems: &'a [Trouble],
 }
 
-/// The text of a problem for the user.
+/// A problem as a text for the user.
 pub(super) fn worded(question: &Question, problem: &Trouble) -> String {
     let mut text = match problem.spot.line {
         Some(line) => format!("Line {line}: {}", problem.found),
@@ -40,7 +40,7 @@ pub(super) fn worded(question: &Question, problem: &Trouble) -> String {
     named(question, &text)
 }
 
-/// The name of a field as an identifier.
+/// The name of a field as an HTML identifier.
 pub(super) fn id(name: &str) -> String {
     name.replace(['.', '_'], "-")
 }
@@ -53,7 +53,7 @@ impl Fields<'_> {
         own.map(|t| worded(self.question, t)).collect()
     }
 
-    /// The errors of a field as text.
+    /// The errors of a field as one text.
     pub fn said_of(&self, name: &str) -> String {
         self.wrong(name).join(". ")
     }
@@ -63,12 +63,12 @@ impl Fields<'_> {
         self.typed.get(name).is_some() || !self.wrong(name).is_empty()
     }
 
-    /// The element for the errors of a field; always present, so that it can be filled later.
+    /// The HTML element for the errors of a field; always present, so that the script can fill it later.
     fn wrong_place(&self, name: &str) -> Markup {
         html! { p.wrong id={ (id(name)) "-wrong" } { (self.said_of(name)) } }
     }
 
-    /// A text field, with its default as placeholder.
+    /// A one-line text field, with its default as placeholder.
     pub fn words(&self, name: &str, label: &str, usual: &str, help: &str) -> Markup {
         html! { div.field { (self.label(name, label)) (self.box_for(name, usual, help)) } }
     }
@@ -88,7 +88,7 @@ impl Fields<'_> {
         }
     }
 
-    /// A field for a long text, which the script can also fill from a file of given types.
+    /// A field for a long text, into which the script can also load a file of the given types.
     pub fn text_or_file(&self, name: &str, label: &str, help: &str, kinds: &str) -> Markup {
         let key = id(name);
         html! {
@@ -101,12 +101,12 @@ impl Fields<'_> {
         }
     }
 
-    /// A label.
+    /// The label of a field.
     fn label(&self, name: &str, label: &str) -> Markup {
         html! { label for=(id(name)) { (label) } }
     }
 
-    /// The box of a field, its help and errors.
+    /// The box of a field, with its help and errors.
     fn box_for(&self, name: &str, usual: &str, help: &str) -> Markup {
         let key = id(name);
         let wrong = !self.wrong(name).is_empty();
@@ -119,20 +119,21 @@ impl Fields<'_> {
         }
     }
 
-    /// A number field with a slider: ends, step and position of the slider in `unit`.
+    /// A number field with a slider, whose limits, step and position are in `unit`.
     pub fn slide(&self, name: &str, label: &str, usual: &str, help: &str, slide: &Slide) -> Markup {
         html! {
             div.field.sliding {
                 (self.label(name, label))
                 (self.box_for(name, usual, help))
-                // It has no name because the box beside it holds the value. The script shows it.
+                // The slider has no name and so is not submitted: the box beside it holds the value. The script makes
+                // it visible.
                 input.slide type="range" min=(slide.low) max=(slide.high) step=(slide.step) value=(slide.at)
                     data-for=(id(name)) data-unit=(slide.unit) aria-label={ (label) ", slider" } hidden;
             }
         }
     }
 
-    /// A choice: value and text of each option; the first is the default.
+    /// A choice from a list: value and text of each option; the first option is the default.
     pub fn choice(&self, name: &str, label: &str, choices: &[(String, String)]) -> Markup {
         html! { div.field { (self.label(name, label)) (self.pick(name, choices)) } }
     }
@@ -162,16 +163,16 @@ impl Fields<'_> {
     }
 }
 
-/// Ends, step and position of a slider, in its unit.
+/// Limits, step and position of a slider, all in its unit.
 pub(super) struct Slide {
-    /// Left end.
+    /// Minimum, at the left end.
     pub low: f64,
-    /// Right end.
+    /// Maximum, at the right end.
     pub high: f64,
-    /// Step.
+    /// Step size.
     pub step: f64,
-    /// Position.
+    /// Initial position.
     pub at: f64,
-    /// Unit of the written value.
+    /// Unit in which the script writes the value into the box.
     pub unit: &'static str,
 }

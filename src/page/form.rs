@@ -1,4 +1,4 @@
-//! The form, from the declarations of the question's fields.
+//! The form of a question, made from the declarations of the question's fields.
 
 use super::book;
 use super::boxes;
@@ -15,7 +15,7 @@ use crate::trouble::Trouble;
 use maud::{Markup, PreEscaped, html};
 use std::sync::LazyLock;
 
-/// Fields that the form omits because only the command line can use them.
+/// Fields that the form leaves out because they are useful only on the command line.
 const LEFT_OUT: &[(&str, &[&str])] = &[
     (
         "suspects",
@@ -37,15 +37,15 @@ const LEFT_OUT: &[(&str, &[&str])] = &[
     ("points", &["out"]),
 ];
 
-/// The label of the air conditioning.
+/// The label of the choice whether the air conditioning is on.
 const AIR: &str = "Air conditioning";
 
-/// A switch as a choice: its usual state, and the other one.
+/// A switch as a choice of two: its usual state, and the other one.
 fn switch(usual: &str, other: &str) -> Names {
     vec![(String::new(), usual.into()), ("on".into(), other.into())]
 }
 
-/// A form being drawn.
+/// The data from which a form is made.
 pub(super) struct Form<'a> {
     pub question: &'static Question,
     pub fields: Fields<'a>,
@@ -53,7 +53,7 @@ pub(super) struct Form<'a> {
     pub units: Units,
 }
 
-/// The form.
+/// The form of a question.
 pub(super) fn form(
     question: &'static Question,
     typed: &Typed,
@@ -85,13 +85,13 @@ pub(super) fn form(
     }
 }
 
-/// Whether a question concerns a machine, and therefore uses the notebook.
+/// Whether a question is about a machine, and therefore uses the notebook.
 fn asks_machine(question: &Question) -> bool {
     let field = question.field("machine");
     field.is_some_and(|f| f.usual == Usual::Required)
 }
 
-/// The notebook panel of the form, redrawn.
+/// The notebook panel of the form by itself, so that the page can replace it.
 pub(super) fn notebook(question: &'static Question, typed: &Typed) -> Option<Markup> {
     let machine = machine(typed).filter(|_| asks_machine(question))?;
     let fields = Fields {
@@ -108,7 +108,7 @@ pub(super) fn notebook(question: &'static Question, typed: &Typed) -> Option<Mar
     }))
 }
 
-/// The button that sends the form, and the units.
+/// The button that submits the form, and the choice of units.
 fn send(units: Units) -> Markup {
     html! {
         p.go {
@@ -123,7 +123,7 @@ fn send(units: Units) -> Markup {
 }
 
 impl Form<'_> {
-    /// The visible fields of a group.
+    /// The fields of a group that the form shows.
     fn shown(&self, group: &Group) -> Vec<&'static Field> {
         let out = LEFT_OUT.iter().find(|(key, _)| *key == self.question.key);
         let out = out.map_or(&[][..], |(_, fields)| fields);
@@ -135,7 +135,7 @@ impl Form<'_> {
         shown.collect()
     }
 
-    /// A group: open, or folded until a field has input.
+    /// A group of fields: expanded, or collapsed until one of its fields has input.
     fn group(&self, group: &Group) -> Markup {
         let shown = self.shown(group);
         let inside = html! { @for field in &shown { (self.field(field)) } };
@@ -167,7 +167,7 @@ impl Form<'_> {
         let (fields, key) = (&self.fields, field.key);
         match (field.takes, key) {
             (_, "at") => boxes::places(self),
-            // The boxes of this field are at each place for fans.
+            // The boxes of this field are at each position for electric fans.
             (_, "try") => html! { p.wrong #try-wrong { (fields.said_of("try")) } },
             // Single readings are entered in the notebook.
             (_, "readings") => html! {
@@ -197,7 +197,7 @@ impl Form<'_> {
                     @if !field.help.is_empty() { p.help { (field.help) } }
                 }
             }
-            // The wording is the same on all tabs, whether the air conditioning is usually on or off there.
+            // The wording is the same on all tabs, whichever state is the usual one there.
             (Takes::Switch, "air_conditioning") => fields.choice(key, AIR, &switch("off", "on")),
             (Takes::Switch, "no_air_conditioning") => fields.choice(key, AIR, &switch("on", "off")),
             (Takes::Switch, _) => fields.tick(key, field.label),
@@ -226,7 +226,7 @@ impl Form<'_> {
         }
     }
 
-    /// The placeholder of an empty box.
+    /// The default of a field, shown as the placeholder of its empty box.
     fn usual(&self, field: &Field) -> String {
         let usual = self.machine.idling();
         let noted = noted(self.question, self.fields.typed).map(|n| n.0);
@@ -256,7 +256,7 @@ impl Form<'_> {
         }
     }
 
-    /// The machine and its oil in a sentence.
+    /// The choice of machine and oil, as a sentence.
     fn machine_choice(&self) -> Markup {
         let own = self.fields.typed.machine().is_empty();
         let machines = if own {
@@ -272,7 +272,7 @@ impl Form<'_> {
         }
     }
 
-    /// An oil: a choice, and a line for data sheet values.
+    /// The field for an oil: a choice, and a line for data sheet values.
     fn oil(&self, field: &Field) -> Markup {
         let (fields, key) = (&self.fields, field.key);
         let own = head_of(&name_of(&OIL_NAMES, &self.machine.fill)).to_string();
@@ -298,7 +298,7 @@ impl Form<'_> {
         }
     }
 
-    /// Oils of the library as checkboxes.
+    /// The oils of the library as checkboxes.
     fn oils(&self, field: &Field) -> Markup {
         let (typed, key) = (self.fields.typed, field.key);
         html! {
@@ -312,7 +312,7 @@ impl Form<'_> {
         }
     }
 
-    /// A trip: a choice with its description, and a table of the user's own.
+    /// The field for a trip: a choice with its description, and a box for the user's own table.
     fn trip(&self, field: &Field) -> Markup {
         let (fields, key) = (&self.fields, field.key);
         let now = fields.typed.get(key).unwrap_or(TRIPS[0].0);
@@ -328,7 +328,7 @@ impl Form<'_> {
         }
     }
 
-    /// A fault and its severity.
+    /// The field for a fault and its severity.
     fn fault(&self, field: &Field) -> Markup {
         let (fields, key) = (&self.fields, field.key);
         let mut names: Names = vec![(String::new(), "none".into())];
@@ -349,7 +349,7 @@ impl Form<'_> {
         }
     }
 
-    /// The slider of a field of the operating condition.
+    /// The slider for a field of the operating condition, if the field has one.
     fn slide(&self, field: &Field) -> Option<Slide> {
         let usual = self.machine.idling();
         let at = [usual.engine_speed.value, usual.oil_temp.value, 1.0];
@@ -361,7 +361,7 @@ impl Form<'_> {
             .map(|(_, slide)| slide)
     }
 
-    /// The user's own machine file, if the question has a machine.
+    /// The box for the user's own machine file, if the question is about a machine.
     fn own_machine(&self) -> Markup {
         let own = self.fields.typed.machine().is_empty();
         let asks = self
@@ -380,7 +380,7 @@ impl Form<'_> {
     }
 }
 
-/// The sliders of the operating condition, by the key of their field.
+/// The sliders of the operating condition, each with the key of its field.
 pub(super) fn slides(
     machine: &Machine,
     [engine_speed, oil_temp, command]: [f64; 3],
@@ -417,8 +417,8 @@ pub(super) fn moment_of(setup: &Setup) -> [f64; 3] {
     [now.engine_speed, now.oil_temp, now.command]
 }
 
-/// The machine whose values are the placeholders in the form; the first one of the library if the requested one cannot
-/// be read.
+/// The machine whose values are the placeholders in the form; the first one of the library if the chosen one cannot be
+/// read.
 pub(super) fn machine(typed: &Typed) -> Option<Machine> {
     let named = match typed.get("machine_text") {
         Some(text) => Machine::from_text("", text),
@@ -428,7 +428,7 @@ pub(super) fn machine(typed: &Typed) -> Option<Machine> {
     named.or_else(first).ok()
 }
 
-/// The trips of the library: key, and the first comment of their table.
+/// The trips of the library: key, and the comment in the first line of their table.
 static TRIP_NAMES: LazyLock<Names> = LazyLock::new(|| {
     let name = |(key, table): &(&str, &str)| {
         let about = table.lines().next().unwrap_or_default();
@@ -439,7 +439,7 @@ static TRIP_NAMES: LazyLock<Names> = LazyLock::new(|| {
     TRIPS.iter().map(name).collect()
 });
 
-/// A choice with an additional first option whose value is empty.
+/// A list of options with an additional first one whose value is empty.
 pub(super) fn or(first: &str, names: &[(String, String)]) -> Names {
     let mut all = vec![(String::new(), first.to_string())];
     all.extend_from_slice(names);
@@ -456,7 +456,7 @@ fn rest_of(name: &str) -> &str {
     name.split_once(", ").map_or("", |(_, rest)| rest)
 }
 
-/// Keys and names up to their first comma, so that they fit into a narrow choice.
+/// Keys with the part of their names before the first comma, so that they fit into a narrow drop-down list.
 fn brief(names: &[(String, String)]) -> Names {
     let short = |(key, name): &(String, String)| (key.clone(), head_of(name).to_string());
     names.iter().map(short).collect()

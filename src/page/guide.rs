@@ -1,19 +1,20 @@
-//! The first visit: which machine, which known facts, which symptoms. The answers are passed to a question as if typed
-//! there.
+//! The page for a first visit: which machine it is, which facts are known, what the symptoms are. The answers are
+//! passed on to a question as if they had been entered there.
 
 use super::book;
 use super::typed::Typed;
 use super::view::{MACHINE_NAMES, frame, name_of};
 use maud::{Markup, html};
 
-/// A question of the first visit: its box, its text, and the choices with the classes that each suggests.
+/// A question on the page for a first visit: its box, its text, and the options, each with the machine classes that it
+/// suggests.
 type Choice = (
     &'static str,
     &'static str,
     &'static [(&'static str, &'static str, &'static [&'static str])],
 );
 
-/// The questions that distinguish the classes. Which choice suggests which class is an engineering assumption.
+/// The questions that distinguish the machine classes. Which answer suggests which class is an engineering assumption.
 const CHOICES: [Choice; 3] = [
     (
         "feeds",
@@ -53,7 +54,7 @@ const CHOICES: [Choice; 3] = [
     ),
 ];
 
-/// The facts asked for: the boxes, the test, its label, an example.
+/// The facts that are asked for: for each its boxes, the test, its label, an example.
 const KNOWN: [(&str, &str, &str, &str); 3] = [
     (
         "known.1.",
@@ -82,7 +83,7 @@ const INSTRUMENTS: [(&str, &str); 3] = [
     ("photo-tachometer", "a photo tachometer (± 1 rpm)"),
 ];
 
-/// The class suggested by most choices, and their number; `None` if nothing was chosen.
+/// The class suggested by most of the answers, and by how many; `None` if nothing was answered.
 fn class(typed: &Typed) -> Option<(&'static str, usize)> {
     let mut votes: Vec<(&str, usize)> = Vec::new();
     for (name, _, choices) in CHOICES {
@@ -94,11 +95,12 @@ fn class(typed: &Typed) -> Option<(&'static str, usize)> {
             }
         }
     }
-    // In a tie, the class suggested first: the pump, asked about first, distinguishes classes better than the size.
+    // In a tie, the class suggested first: the question about the pump comes first and distinguishes classes better
+    // than size.
     votes.into_iter().rev().max_by_key(|v| v.1)
 }
 
-/// The page of the first visit.
+/// The page for a first visit.
 pub(super) fn page(typed: &Typed) -> String {
     let body = match class(typed) {
         Some((class, votes)) => known(typed, class, votes),
@@ -107,7 +109,7 @@ pub(super) fn page(typed: &Typed) -> String {
     frame("The first visit", "", false, &body)
 }
 
-/// The form for which machine it is.
+/// The form that asks which machine it is.
 fn which() -> Markup {
     html! {
         form #ask.guide action="/begin" method="get" {
@@ -128,12 +130,12 @@ fn which() -> Markup {
     }
 }
 
-/// The form for known facts and symptoms.
+/// The form that asks for known facts and symptoms.
 fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
     let name = name_of(&MACHINE_NAMES, class);
     html! {
         form #ask.guide action="/suspects" method="post" {
-            // The enter key submits the reading.
+            // The first button is what the enter key presses: it submits the reading.
             button hidden name="write" value="on" { "See the result" }
             main {
                 h1 { "A " (name) "." }

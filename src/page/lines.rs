@@ -1,4 +1,4 @@
-//! The lines of the notebook in the form, each with a button that strikes it out.
+//! The lines of the notebook as the form shows them, each with a button that strikes it out.
 
 use super::book::{NAME, TEXT, read, short};
 use super::typed::Typed;
@@ -7,10 +7,10 @@ use crate::quantity::{Kind, Units};
 use maud::{Markup, html};
 use toml_edit::DocumentMut;
 
-/// The box of the line that is struck out.
+/// The box that names the line to be struck out.
 pub(super) const STRIKE: &str = "strike";
 
-/// Removes a line of the notebook; returns its text.
+/// Removes a line from the notebook; returns the removed text.
 pub(super) fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> Option<String> {
     let (list, which) = line.split_once('.')?;
     let words = written(typed, typed.units())
@@ -20,7 +20,7 @@ pub(super) fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> O
         "known" => {
             document.get_mut(list)?.as_table_like_mut()?.remove(which)?;
         }
-        // Repairs are listed by date, not in the order of the file, so they are identified by date and text.
+        // Repairs are listed by date, not in the order of the file, so date and text identify them.
         "work" => {
             let all = document.get(list)?.as_array_of_tables()?;
             let said = |table: &toml_edit::Table, key: &str| {
@@ -48,16 +48,16 @@ pub(super) fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> O
     Some([words.name, words.value].join(": "))
 }
 
-/// A line of the notebook.
+/// A line of the notebook in the form.
 struct Line {
-    /// Its key for the button that strikes it out.
+    /// The line's key, sent by the button that strikes it out.
     strike: String,
     name: String,
     value: String,
     more: String,
 }
 
-/// The lines of the notebook: readings, facts, and work done.
+/// All lines of the notebook: readings, facts, and repairs.
 fn written(typed: &Typed, units: Units) -> Vec<Line> {
     let fact = |key: &str| FACTS.iter().find(|p| p.key == key);
     let book = book(typed);
@@ -85,7 +85,7 @@ fn written(typed: &Typed, units: Units) -> Vec<Line> {
     readings.chain(known).chain(works).collect()
 }
 
-/// The condition of a reading.
+/// The condition of a reading, in words.
 fn details(r: &Reading, units: Units) -> String {
     let mut words = String::new();
     if let Engine::At(speed) = r.setting.engine {
@@ -103,13 +103,13 @@ fn details(r: &Reading, units: Units) -> String {
     words
 }
 
-/// The parsed notebook; an empty one if there is none or it is invalid.
+/// The parsed notebook; an empty one if there is no text or it is invalid.
 fn book(typed: &Typed) -> Book {
     let book = typed.get(TEXT).map(|text| Book::from_text(NAME, text));
     book.and_then(Result::ok).unwrap_or_default()
 }
 
-/// The lines of the notebook in the form, each with a button that strikes it out.
+/// Shows the lines of the notebook, each with a button that strikes it out.
 pub(super) fn lines(typed: &Typed, units: Units) -> Markup {
     let (all, skip) = (written(typed, units), book(typed).skip);
     html! {
@@ -131,7 +131,7 @@ pub(super) fn lines(typed: &Typed, units: Units) -> Markup {
     }
 }
 
-/// What the request has changed in the notebook, with a button to undo it.
+/// Says what the request has changed in the notebook, with a button to undo it.
 pub(super) fn done(typed: &Typed) -> Markup {
     html! {
         @for words in &typed.done {

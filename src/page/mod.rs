@@ -1,14 +1,15 @@
-//! The page: the report with a form. With the feature `serve` it is served to the browser on this computer only.
+//! The web page: a form and the report of its answer. With the feature `serve`, only this computer's browser can open
+//! it.
 //! | file | task |
 //! |---|---|
 //! | `server.rs` | listens on the loopback address, and enforces the limits of requests |
-//! | `typed.rs` | form input |
-//! | `door.rs` | converts form input to the values of a question, and assigns a problem to its box |
+//! | `typed.rs` | what the user entered in a form |
+//! | `door.rs` | converts form input to the values of a question, and finds the box that a problem refers to |
 //! | `reply.rs` | path and form → question → reply |
-//! | `view.rs` | the whole page, and its answer part |
+//! | `view.rs` | the whole page, and the part that shows the answer |
 //! | `form.rs` | the form, from the declarations of the question's fields |
-//! | `boxes.rs` | the fields with several boxes in the form: readings, parts, places for fans, a log |
-//! | `book.rs` | the notebook common to all tabs |
+//! | `boxes.rs` | the fields with several boxes in the form: readings, parts, positions of fans, a log |
+//! | `book.rs` | the notebook, which all tabs share |
 //! | `lines.rs` | the lines of the notebook in the form, each with a button that strikes it out |
 //! | `fields.rs` | one box of the form, with its help and errors |
 //! | `guide.rs` | the first visit, step by step |
@@ -37,7 +38,7 @@ pub use typed::Typed;
 
 use crate::question::{self, Question};
 
-/// The questions of the page, in display order.
+/// The questions that the page offers, in display order.
 pub fn questions() -> impl Iterator<Item = &'static Question> {
     question::ALL
         .iter()
@@ -45,7 +46,7 @@ pub fn questions() -> impl Iterator<Item = &'static Question> {
         .filter(|q| !q.title.is_empty())
 }
 
-/// The question with a given path.
+/// The question with a given URL path.
 fn find(path: &str) -> Option<&'static Question> {
     questions().find(|q| q.key == path)
 }

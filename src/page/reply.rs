@@ -1,4 +1,4 @@
-//! Makes the reply to a path and a form.
+//! Computes the reply to a request from its path and its form.
 
 use super::book;
 use super::door::{basis, values};
@@ -14,14 +14,14 @@ use crate::trouble::{Stop, Trouble, Troubles};
 use std::io::{Cursor, Read};
 use std::sync::Arc;
 
-/// The reply.
+/// A reply to a request.
 #[derive(Clone, Debug)]
 pub struct Reply {
     /// The HTTP status.
     pub status: u16,
     /// The content type.
     pub kind: &'static str,
-    /// The file name for a download; `None` for a page.
+    /// The name of the file if the reply is a download; `None` for a page.
     pub file: Option<String>,
     /// The body.
     pub body: String,
@@ -48,13 +48,13 @@ impl Reply {
         }
     }
 
-    /// A page with the error of the request itself.
+    /// A page that reports an error in the request itself.
     pub(super) fn sorry(status: u16, words: &str) -> Self {
         Self::page(status, view::sorry(words))
     }
 }
 
-/// The reply to a path and the text of a form, with the bytes of uploaded logs. `stop` cancels long computations.
+/// The reply to a path and a submitted form, with the bytes of uploaded logs. `stop` cancels long computations.
 pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
     if let Some(reply) = asset(path) {
         return reply;
@@ -79,7 +79,7 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
         return Reply::page(status, view::whole(question, &typed, &asked));
     }
     if let Some(question) = path.strip_prefix("part/").and_then(super::find) {
-        // For the script, problems with the input are content, not an HTTP error.
+        // For the script, problems with the input are part of the content, not an HTTP error.
         let asked = answer(whole(question, &typed), &typed, logs, stop);
         return Reply::page(200, view::part(question, &typed, &asked));
     }
@@ -88,7 +88,8 @@ pub fn respond(path: &str, form: &str, logs: &[u8], stop: &Stop) -> Reply {
         .unwrap_or_else(|| Reply::sorry(404, "There is no page at this address."))
 }
 
-/// If there is a notebook, `notebook` answers the question about causes, because it also reports the effect of repairs.
+/// The question to answer: with a notebook, `notebook` replaces `suspects`, because it also reports the effect of
+/// repairs.
 fn whole(question: &'static Question, typed: &Typed) -> &'static Question {
     let readings = format!("{}_text", question::readings::READINGS.key);
     let of_book = typed.get(book::TEXT).is_some() && typed.get(&readings).is_none();
@@ -114,7 +115,7 @@ pub(super) fn asset(path: &str) -> Option<Reply> {
     })
 }
 
-/// A download; `None` for an unknown file name. If there is no answer, a page gives the reason.
+/// The reply to a download; `None` for an unknown file name. If there is no answer, it is a page that gives the reason.
 fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply> {
     let speed = &question::speed::QUESTION;
     let sorry = |all| Reply::page(422, view::whole(speed, typed, &Err(all)));
@@ -150,12 +151,12 @@ fn download(name: &str, typed: &Typed, logs: &[u8], stop: &Stop) -> Option<Reply
     })
 }
 
-/// Machine, oil and condition.
+/// Machine, oil and condition from the form.
 fn setup(question: &Question, typed: &Typed) -> Result<Setup, Troubles> {
     question::basis::read(&basis(question, typed))
 }
 
-/// The answer to a question.
+/// The answer to a question, from the form and the uploaded logs.
 pub(super) fn answer(
     question: &'static Question,
     typed: &Typed,
@@ -199,12 +200,12 @@ pub(super) fn answer(
     tell::answer(question.key, &values).unwrap_or_else(|| Err(none()))
 }
 
-/// Names in messages of the uploaded log, and of the log after a repair.
+/// What messages call the uploaded log, and the log after a repair.
 const OWN_LOG: &str = "your log";
 const OWN_LOG_AFTER: &str = "your log after";
 
-/// The logs of a request. Uploaded logs are concatenated, and the form has the length of the first; otherwise the logs
-/// are typed text.
+/// The logs of a request. Uploaded logs arrive as one sequence of bytes, and the form gives the length of the first;
+/// otherwise the logs are text in the form.
 struct Sent {
     log: Option<Arc<[u8]>>,
     after: Option<Arc<[u8]>>,
@@ -226,7 +227,7 @@ impl Sent {
     }
 }
 
-/// A reader of a log's bytes that can be cancelled.
+/// A reader of a log's bytes that fails once the computation is cancelled.
 struct Watched(Cursor<Arc<[u8]>>, Stop);
 
 impl Read for Watched {

@@ -1,8 +1,8 @@
-//! Listens on the loopback address, and enforces the limits of requests.
+//! The local server: listens on the loopback address, and enforces limits on requests.
 //!
-//! A request must name this address as its host, and must not come from another page. Head and body are limited in time
-//! and size; answers are computed on separate threads, a few at a time, each with a time limit. A panic gives status
-//! 500.
+//! A request must name this address as its host, and must not come from another page. The time and the size of its
+//! header and body are limited. A few answers at a time are computed on separate threads, each with a time limit. A
+//! panic gives status 500.
 
 use super::reply::{Reply, asset, respond};
 use crate::trouble::{Stop, Trouble};
@@ -32,24 +32,25 @@ const LOGS: usize = 2;
 const TO_READ_LOGS: Duration = Duration::from_secs(60);
 /// Maximum number of connections; further ones wait to be accepted.
 const CONNECTIONS: usize = 2_000;
-/// Length of the queue, for quick questions and for the rest; further requests are refused as busy.
+/// Lengths of the queues for quick and for other questions; further requests are refused because the server is busy.
 const WAITING: [usize; 2] = [400, 60];
 /// Maximum waiting time in the queue.
 const TO_BE_SEATED: Duration = Duration::from_secs(12);
-/// Quick questions, which do not wait for the others.
+/// Quick questions; they have their own queue and do not wait for the others.
 const QUICK: &[&str] = &["", "begin", "speed", "why", "sweep"];
-/// Time limit for receiving the head of a request, and then its body.
+/// Time limit for receiving the header of a request, and again for its body.
 const TO_READ: Duration = Duration::from_secs(10);
 /// Time limit for computing an answer.
 const TO_ANSWER: Duration = Duration::from_secs(30);
-/// Maximum lifetime of a connection.
+/// Maximum duration of a connection.
 const TO_LIVE: Duration = Duration::from_secs(600);
 
 /// Content security policy: only the page's own style, script, pictures and forms.
 const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; connect-src 'self'; \
                       form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
 
-/// Serves the page on a port, or on a free one. Reports the address once it listens, and returns when it no longer can.
+/// Serves the page on the given port, or on a free one. Reports the address as soon as it listens, and returns if it
+/// can no longer do so.
 pub fn serve(port: Option<u16>, ready: &mut dyn FnMut(&str)) -> Result<(), Trouble> {
     let wrong = |e: std::io::Error| {
         Trouble::no_answer(format!("the page cannot be served: {e}"), "a free port")
@@ -73,7 +74,7 @@ pub fn serve(port: Option<u16>, ready: &mut dyn FnMut(&str)) -> Result<(), Troub
     })
 }
 
-/// Accepts connections for ever.
+/// Accepts connections without end.
 async fn listen(listener: &TcpListener, router: &Router) {
     let room = Arc::new(Semaphore::new(CONNECTIONS));
     loop {
@@ -81,7 +82,7 @@ async fn listen(listener: &TcpListener, router: &Router) {
             return;
         };
         let Ok((stream, _)) = listener.accept().await else {
-            // No handles left, or a client that has gone: keep accepting others.
+            // There are no free file handles, or a client has gone: keep accepting others.
             tokio::time::sleep(Duration::from_millis(20)).await;
             continue;
         };
@@ -98,7 +99,7 @@ async fn listen(listener: &TcpListener, router: &Router) {
     }
 }
 
-/// A queue for questions of one kind: a few are computed at a time, on dedicated threads.
+/// A queue for questions of one kind: a few are answered at a time, on dedicated threads.
 #[derive(Clone)]
 struct Lane {
     seats: Arc<Semaphore>,
@@ -117,7 +118,7 @@ impl Lane {
         }
     }
 
-    /// A permit to compute, if one becomes free in time.
+    /// A permit to compute, if one becomes free before the waiting time ends.
     async fn seat(&self) -> Option<OwnedSemaphorePermit> {
         let _waiting = self.waiting.try_acquire().ok()?;
         let seat = timeout(TO_BE_SEATED, Arc::clone(&self.seats).acquire_owned());
@@ -125,7 +126,7 @@ impl Lane {
     }
 }
 
-/// Limits of concurrent work.
+/// The queues and permits that limit concurrent work.
 #[derive(Clone)]
 struct Rooms {
     quick: Lane,
@@ -154,7 +155,7 @@ fn router(port: u16) -> Router {
         .fallback(both())
 }
 
-/// One request.
+/// Handles one request.
 async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
     if let Err(words) = allowed(request.headers(), port) {
         return send(Reply::sorry(403, words));
@@ -207,8 +208,8 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
     send(reply.await)
 }
 
-/// Whether a request comes from this page. With a foreign host, another name resolves to this computer; with a foreign
-/// origin, another page submits a form here or embeds this one.
+/// Whether a request comes from this page. If the host is foreign, another name resolves to this computer; if the
+/// origin is foreign, another page submits a form here or embeds this page.
 fn allowed(headers: &HeaderMap, port: u16) -> Result<(), &'static str> {
     let hosts = [format!("127.0.0.1:{port}"), format!("localhost:{port}")];
     let mut named = headers.get_all(header::HOST).iter();
@@ -238,7 +239,7 @@ fn is_of_kind(request: &Request, kind: &str) -> bool {
     said.to_ascii_lowercase().starts_with(kind)
 }
 
-/// The body of a request, read in chunks up to a maximum size; `words` describe that limit.
+/// Reads the body of a request in chunks up to a maximum size; `words` is the message if it is larger.
 async fn body(
     request: Request,
     (largest, words): (usize, &str),
@@ -257,7 +258,7 @@ async fn body(
     }
 }
 
-/// Cancels its computation when dropped: when the client has disconnected, or when the time limit is reached.
+/// Cancels its computation when dropped: the client has disconnected, or the time limit was reached.
 struct Waiting(Stop);
 
 impl Drop for Waiting {
@@ -266,8 +267,8 @@ impl Drop for Waiting {
     }
 }
 
-/// Computes on another thread when a permit is free. The permit is returned when the computation ends, not when the
-/// client disconnects, so that long computations cannot accumulate.
+/// Computes on another thread as soon as a permit is free. The permit is returned when the computation ends, not when
+/// the client disconnects, so that long computations cannot accumulate.
 async fn computed(lane: Lane, work: impl FnOnce(&Stop) -> Reply + Send + 'static) -> Reply {
     let stop = Stop::able();
     let _waiting = Waiting(stop.clone());
@@ -294,7 +295,7 @@ async fn computed(lane: Lane, work: impl FnOnce(&Stop) -> Reply + Send + 'static
     }
 }
 
-/// A reply with the headers that every reply has.
+/// The HTTP response for a reply, with the headers that all have in common.
 fn send(reply: Reply) -> Response {
     let mut response = Response::new(Body::from(reply.body));
     *response.status_mut() =
@@ -305,7 +306,7 @@ fn send(reply: Reply) -> Response {
         (header::CONTENT_SECURITY_POLICY, POLICY),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::X_FRAME_OPTIONS, "DENY"),
-        // Not `no-referrer`: with it a browser hides the origin of the page's own forms.
+        // Not `no-referrer`: with that, a browser would hide the origin of the page's own forms.
         (header::REFERRER_POLICY, "same-origin"),
         (header::CACHE_CONTROL, "no-store"),
     ] {

@@ -1,4 +1,4 @@
-//! Form input.
+//! What the user entered in a form.
 
 use crate::quantity::Units;
 use crate::trouble::Trouble;
@@ -9,11 +9,11 @@ const MOST_FIELDS: usize = 600;
 /// The default machine of the page.
 pub(super) const FIRST_MACHINE: &str = "light-truck";
 
-/// The typed input of a form, by the name of each box.
+/// What the user entered in a form: a text for the name of each box.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Typed {
     fields: Vec<(String, String)>,
-    /// What the request has changed in the notebook, in words.
+    /// What the request has changed in the notebook, as messages.
     pub(super) done: Vec<String>,
 }
 
@@ -35,36 +35,36 @@ impl Typed {
         })
     }
 
-    /// The text of a box, trimmed; `None` if empty.
+    /// The trimmed text of a box; `None` if it is empty.
     pub fn get(&self, name: &str) -> Option<&str> {
         self.all(name).next()
     }
 
-    /// All texts of boxes with one name.
+    /// The texts of all boxes with this name.
     pub(super) fn all(&self, name: &str) -> impl Iterator<Item = &str> {
         self.pairs()
             .filter(move |(n, _)| *n == name)
             .map(|(_, v)| v)
     }
 
-    /// All texts, by name.
+    /// All texts that are not empty, each with the name of its box.
     pub(super) fn pairs(&self) -> impl Iterator<Item = (&str, &str)> {
         let all = self.fields.iter().map(|(n, v)| (n.as_str(), v.trim()));
         all.filter(|(_, v)| !v.is_empty())
     }
 
-    /// Sets the text of a box.
+    /// Replaces the text of a box.
     pub(super) fn set(&mut self, name: &str, words: &str) {
         self.fields.retain(|(n, _)| n != name);
         self.fields.push((name.into(), words.into()));
     }
 
-    /// Clears the boxes with this name prefix.
+    /// Clears all boxes whose names begin with `begin`.
     pub(super) fn forget(&mut self, begin: &str) {
         self.fields.retain(|(n, _)| !n.starts_with(begin));
     }
 
-    /// The unit system.
+    /// The chosen unit system.
     pub fn units(&self) -> Units {
         match self.get("units") {
             Some("us") => Units::Us,
@@ -72,7 +72,7 @@ impl Typed {
         }
     }
 
-    /// The library name of the machine; empty if its text was given.
+    /// The library name of the machine; empty if the user entered the text of a machine file.
     pub(super) fn machine(&self) -> &str {
         match self.get("machine_text") {
             Some(_) => "",
@@ -80,14 +80,14 @@ impl Typed {
         }
     }
 
-    /// Whether a multi-line text was typed, which is too long for an address.
+    /// Whether a long text such as a file was entered, which would not fit into a URL.
     pub(super) fn is_long(&self) -> bool {
         self.fields
             .iter()
             .any(|(name, text)| name.ends_with("_text") && !text.trim().is_empty())
     }
 
-    /// The input without a box in `shown`, so that the form can pass it on.
+    /// Input for which `shown` has no box; the form passes it on in hidden fields.
     pub(super) fn others(&self, shown: &str) -> impl Iterator<Item = (&str, &str)> {
         let stands = move |name: &str| shown.contains(&format!(" name=\"{name}\""));
         let all = self.fields.iter().map(|(n, v)| (n.as_str(), v.as_str()));
@@ -95,7 +95,7 @@ impl Typed {
     }
 }
 
-/// Decodes percent signs and pluses; the result must be UTF-8 without control characters.
+/// Decodes percent signs and plus signs of URL encoding; the result must be UTF-8 without control characters.
 fn decoded(text: &str) -> Result<String, Trouble> {
     let mut bytes = Vec::with_capacity(text.len());
     let mut rest = text.bytes();

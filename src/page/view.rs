@@ -1,4 +1,4 @@
-//! The whole page, and its answer part.
+//! The whole page, and the part of it that shows the answer.
 
 use super::behind;
 use super::book;
@@ -20,7 +20,7 @@ use crate::trouble::{Cause, TOLD, Trouble, Troubles};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::sync::LazyLock;
 
-/// The style of reports, with additions of the page.
+/// The style sheet of reports, with the page's additions.
 pub(super) const STYLE: &str = concat!(
     include_str!("../report/style.css"),
     include_str!("page.css")
@@ -30,10 +30,10 @@ pub(super) const SCRIPT: &str = include_str!("page.js");
 /// The icon in the browser tab.
 pub(super) const ICON: &str = include_str!("icon.svg");
 
-/// Keys and names, for a choice.
+/// Keys and names, for a drop-down list.
 pub(super) type Names = Vec<(String, String)>;
 
-/// The machines of the library.
+/// Keys and names of the machines in the library.
 pub(super) static MACHINE_NAMES: LazyLock<Names> = LazyLock::new(|| {
     let name = |(key, text): &(&str, &str)| {
         let machine = Machine::from_text(key, text).ok()?;
@@ -42,7 +42,7 @@ pub(super) static MACHINE_NAMES: LazyLock<Names> = LazyLock::new(|| {
     MACHINES.iter().filter_map(name).collect()
 });
 
-/// The oils of the library.
+/// Keys and names of the oils in the library.
 pub(super) static OIL_NAMES: LazyLock<Names> = LazyLock::new(|| {
     let name = |(key, _): &(&str, &str)| {
         let oil = Lookup::LibraryOnly.oil(key).ok()?;
@@ -51,10 +51,10 @@ pub(super) static OIL_NAMES: LazyLock<Names> = LazyLock::new(|| {
     OILS.iter().filter_map(name).collect()
 });
 
-/// The result of a question.
+/// The answer to a question, or the problems.
 type Asked = Result<Answer, Troubles>;
 
-/// The frame of every page.
+/// The outer HTML of every page.
 pub(super) fn frame(title: &str, now: &str, first: bool, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
@@ -80,13 +80,13 @@ pub(super) fn frame(title: &str, now: &str, first: bool, body: &Markup) -> Strin
     page.into_string()
 }
 
-/// A page with the error of the request itself.
+/// A page that reports an error in the request itself.
 pub(super) fn sorry(words: &str) -> String {
     let body = html! { main.sorry { h1 { "That did not work" } p { (words) } p { a href="/" { "To the start page" } } } };
     frame("That did not work", "", false, &body)
 }
 
-/// The whole page.
+/// The whole page with form and answer.
 pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -> String {
     let none = Vec::new();
     let troubles = asked.as_ref().err().unwrap_or(&none);
@@ -104,7 +104,7 @@ pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -
     let (first, more) = inner(question, typed, asked);
     let body = html! {
         form #ask action={ "/" (question.key) } method=(method) {
-            // The enter key activates the first button.
+            // The enter key presses the first button of a form.
             button hidden { "Compute" }
             nav aria-label="Questions" {
                 @for q in super::questions() {
@@ -133,7 +133,7 @@ pub(super) fn whole(question: &'static Question, typed: &Typed, asked: &Asked) -
     frame(question.title, &now, first, &body)
 }
 
-/// The answer part of the page, with the slider positions for the typed input.
+/// The part of the page that shows the answer, with the slider positions for the user's input.
 pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) -> String {
     let now = asked
         .as_ref()
@@ -157,21 +157,22 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
     page.into_string()
 }
 
-/// The word for a command set by the fan control.
+/// The word for a fan command that the fan control sets.
 pub(super) const AUTOMATIC: &str = "automatic";
 
-/// Machine and condition, if the typed input is valid.
+/// Machine and condition, if the user's input is valid.
 pub(super) fn understood(question: &Question, typed: &Typed) -> Option<Setup> {
     question::basis::read(&basis(question, typed)).ok()
 }
 
-/// The places for electric fans on the requested machine.
+/// The positions for electric fans on the chosen machine.
 pub(super) fn places(question: &Question, typed: &Typed) -> Vec<Spot> {
     let setup = understood(question, typed);
     setup.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
 }
 
-/// The figure in the page title; empty for a probability, and for a computed value if a measured one was typed.
+/// The main figure for the page's title; empty for a probability, and for a computed value if a measured one was
+/// entered.
 fn heading(answer: &Answer) -> String {
     let typed = answer.request.contains_key("measured");
     let figure = answer.figure.as_ref();
@@ -179,7 +180,7 @@ fn heading(answer: &Answer) -> String {
     figure.map_or(String::new(), |f| f.figure.clone())
 }
 
-/// The main part of the answer, and the further parts.
+/// The main part of the answer, and what follows below it.
 fn inner(question: &'static Question, typed: &Typed, asked: &Asked) -> (Markup, Markup) {
     match asked {
         Ok(answer) => reply(question, answer, typed),
@@ -197,23 +198,23 @@ fn inner(question: &'static Question, typed: &Typed, asked: &Asked) -> (Markup, 
     }
 }
 
-/// Whether the only problem is that the question's file was not given yet.
+/// Whether the only problem is that the question's file has not been given yet.
 pub(super) fn waits(asked: &Asked) -> bool {
     asked
         .as_ref()
         .is_err_and(|all| all.iter().all(|t| t.found == NO_FILE))
 }
 
-/// The text that identifies the problem of a missing file.
+/// The text of the problem "missing file", by which it is recognised.
 pub(super) const NO_FILE: &str = "no file yet";
 
-/// The file that a question cannot do without, other than a log.
+/// The file, other than a log, without which a question cannot be answered.
 pub(super) fn awaited(question: &Question) -> Option<&'static Field> {
     let file = |f: &&Field| f.usual == Usual::Required && matches!(f.takes, Takes::Text(_));
     question.fields().find(file)
 }
 
-/// The problems, each with its field.
+/// Lists the problems, each with a link to its field.
 fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     let none = troubles.iter().all(|t| t.cause == Cause::NoAnswer);
     html! {
@@ -234,20 +235,20 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     }
 }
 
-/// Questions whose plan or table is of interest to everyone. For the others, only verdict, reason and next step are;
-/// the rest is for engineers.
+/// Questions whose plan or table is shown to everyone. For the others, only verdict, reason and next step are shown at
+/// first; the rest is for engineers.
 const IN_SIGHT: &[&str] = &["auxfan", "flush", "log"];
 
-/// An answer: the verdict, the reason with one picture, the next step; then the further parts.
+/// Shows an answer: verdict, reason with one picture, and next step; then, separately, the further parts.
 fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup, Markup) {
     let units = typed.units();
     let mut answer = answer.clone();
-    // The page shows these figures with their background.
+    // The page lists these figures separately, with their background.
     answer
         .blocks
         .retain(|b| !matches!(b, Block::Table(t) if t.title == FIGURES));
     let pieces = report::pieces(&answer);
-    // No machine was chosen yet.
+    // The page says that this is an example if no machine was chosen yet.
     let example = typed.get("machine").is_none()
         && typed.get(book::TEXT).is_none()
         && question.key != "log"
@@ -299,7 +300,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
     (first, more)
 }
 
-/// Every figure of an answer, with its background.
+/// All figures of an answer, each with its background.
 fn every_figure(answer: &Answer, units: Units) -> Markup {
     let figures = figures(answer, units);
     html! {
@@ -323,7 +324,7 @@ fn every_figure(answer: &Answer, units: Units) -> Markup {
     }
 }
 
-/// What the page is for, with the box for a first reading.
+/// Says what the page is for, with a box for a first reading.
 fn start() -> Markup {
     html! {
         section.start aria-label="Your reading" {
@@ -342,7 +343,7 @@ fn start() -> Markup {
     }
 }
 
-/// The choice for whether full fan was commanded.
+/// The question whether full fan was commanded.
 fn commanded() -> Markup {
     html! {
         label for="next-command" { "full fan commanded?" }
@@ -352,7 +353,7 @@ fn commanded() -> Markup {
     }
 }
 
-/// The next step, with its hazards.
+/// Shows the next step, with its hazards.
 fn next_card(question: &Question, next: &Next) -> Markup {
     html! {
         section.next aria-label="What next" {
@@ -381,7 +382,7 @@ fn next_card(question: &Question, next: &Next) -> Markup {
     }
 }
 
-/// The outputs in an answer, with their values as text.
+/// The outputs that an answer contains, with their values as text.
 fn figures(answer: &Answer, units: Units) -> Vec<(&'static OutputDeclaration, String)> {
     let value = |output: &'static OutputDeclaration| {
         let key = key_of(output.key, Some(output.kind));

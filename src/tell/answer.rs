@@ -1,52 +1,52 @@
-//! An answer in words, tables and pictures: the single source of every rendering.
+//! An answer in words, tables and pictures, from which text, HTML and JSON are all made.
 
 use crate::question::Series;
 
 /// The answer to one question.
 #[derive(Clone, Debug, Default)]
 pub struct Answer {
-    /// The question's key: `speed`, `why` …
+    /// Key of the question: `speed`, `why` …
     pub question: &'static str,
     /// The main figure, shown large on the page, if any.
     pub figure: Option<Figure>,
-    /// The blocks, from top to bottom.
+    /// The blocks of the answer, from top to bottom.
     pub blocks: Vec<Block>,
-    /// The assumptions: machine, oil, temperature, command … as label and value.
+    /// The assumptions (machine, oil, temperature, command …), each as label and value.
     pub assumptions: Vec<(String, String)>,
-    /// The cautions.
+    /// The cautions about the answer.
     pub cautions: Vec<Remark>,
-    /// The request as typed, by field, so that it can be repeated.
+    /// The request as the user entered it, by field, so that it can be repeated.
     pub request: serde_json::Map<String, serde_json::Value>,
     /// Every input of the case, SI, by key.
     pub case: serde_json::Map<String, serde_json::Value>,
-    /// The values for other programs; each key ends in its unit, whatever unit system is displayed.
+    /// The values for other programs; each key ends in its unit, which does not depend on the unit system displayed.
     pub numbers: serde_json::Map<String, serde_json::Value>,
-    /// The series behind the pictures, for `--csv`.
+    /// The data behind the pictures, for `--csv`.
     pub series: Series,
     /// The text of a generated file, such as a machine file, if any.
     pub made: Option<String>,
 }
 
 impl Answer {
-    /// Whether the answer is a form to print.
+    /// Whether the answer is a form to print and fill in.
     pub fn is_form(&self) -> bool {
         let mut blocks = self.blocks.iter();
         blocks.any(|b| matches!(b, Block::Form(_)))
     }
 }
 
-/// A figure with its description.
+/// The main figure, with its description.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Figure {
-    /// The figure with its unit, or a few words.
+    /// The figure with its unit, as text; or a few words.
     pub figure: String,
-    /// Description of the figure.
+    /// What the figure means.
     pub label: String,
     /// Key of the quantity: an output, `coolant_temp`, `probability` …
     pub key: &'static str,
 }
 
-/// A caution as text.
+/// The text of a caution.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Remark {
     /// The key of the caution.
@@ -60,11 +60,11 @@ pub struct Remark {
 pub enum Block {
     /// A heading.
     Heading(String),
-    /// A paragraph.
+    /// A paragraph of one or more sentences.
     Sentence(String),
-    /// The answer in one line, printed large.
+    /// The answer in one line, shown large.
     Headline(String),
-    /// The reason, in one sentence.
+    /// The reason for the answer, in one sentence.
     Why(String),
     /// The next step.
     Next(Next),
@@ -72,19 +72,19 @@ pub enum Block {
     Table(Table),
     /// Curves over a common axis.
     Chart(Chart),
-    /// Charts stacked over a common axis.
+    /// Charts one above the other, over a common axis.
     Panels(Panels),
-    /// Bars.
+    /// A bar chart.
     Bars(Bars),
-    /// The hydraulic circuit with its present figures.
+    /// The hydraulic circuit, with the figures of the present case.
     Circuit(Circuit),
-    /// Boxes to fill in by hand.
+    /// A form to fill in by hand.
     Form(Form),
     /// Safety notes.
     Safety(Vec<String>),
 }
 
-/// The next step: a test, a fact to find out, or a visual inspection.
+/// What to do next: a test, a fact to find out, or a visual inspection.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Next {
     /// What to do, how long it takes, with which tool, and how.
@@ -93,7 +93,7 @@ pub struct Next {
     pub key: &'static str,
     /// Name of the test or fact; empty for an inspection without a reading.
     pub name: &'static str,
-    /// Hazards of this step.
+    /// Hazards of doing it.
     pub cautions: Vec<String>,
 }
 
@@ -106,7 +106,7 @@ impl From<&str> for Next {
     }
 }
 
-/// A table of text.
+/// A table whose cells are text.
 #[derive(Clone, Debug, Default)]
 pub struct Table {
     /// Title; may be empty.
@@ -119,24 +119,24 @@ pub struct Table {
     pub numeric: Vec<usize>,
 }
 
-/// Boxes to fill in by hand.
+/// A form to fill in by hand.
 #[derive(Clone, Debug, Default)]
 pub struct Form {
     /// Title of the form.
     pub title: String,
-    /// Paragraphs of instructions; may be empty.
+    /// Instructions, as paragraphs; may be empty.
     pub about: Vec<String>,
-    /// A checklist; may be empty.
+    /// Items to tick off; may be empty.
     pub ticks: Vec<String>,
     /// Column headings of the boxes, with units; empty for a form of plain lines.
     pub heads: Vec<String>,
-    /// The entries: name, key (may be empty), and condition as printed (may be empty).
+    /// The entries: name, key (may be empty), and the condition, which is printed on the form (may be empty).
     pub rows: Vec<[String; 3]>,
-    /// Hazards; may be empty.
+    /// Notes on hazards; may be empty.
     pub cautions: Vec<String>,
 }
 
-/// Curves over a common axis. All values are in the units given in the labels.
+/// Curves over a common axis. All values are in the units that the labels give.
 #[derive(Clone, Debug, Default)]
 pub struct Chart {
     /// Title.
@@ -149,17 +149,17 @@ pub struct Chart {
     pub x_log: bool,
     /// Whether the vertical axis is logarithmic.
     pub y_log: bool,
-    /// Whether a linear vertical axis starts at zero.
+    /// Whether a linear vertical axis begins at zero.
     pub y_from_zero: bool,
-    /// The curves; a non-finite point breaks the line.
+    /// The curves; a point that is not finite interrupts the line.
     pub curves: Vec<Curve>,
-    /// Labelled contour lines, in rising order of value.
+    /// Labelled contour lines, in ascending order of their values.
     pub contours: Vec<Curve>,
-    /// Named shaded ranges of the horizontal axis, such as the range in which a limit acts.
+    /// Shaded ranges of the horizontal axis with their names, such as the range in which a limit acts.
     pub stretches: Vec<Stretch>,
-    /// Named single points.
+    /// Single points with their names.
     pub marks: Vec<Mark>,
-    /// Named horizontal lines.
+    /// Horizontal lines: name and value.
     pub levels: Vec<(String, f64)>,
 }
 
@@ -170,14 +170,14 @@ impl Chart {
     }
 }
 
-/// Stacked charts, with lanes of events below, over a common axis.
+/// Charts one above the other, with lanes of events below them, over a common axis.
 #[derive(Clone, Debug, Default)]
 pub struct Panels {
     /// Title.
     pub title: String,
     /// Label of the horizontal axis, with its unit.
     pub x_label: String,
-    /// From top to bottom.
+    /// The charts, from top to bottom.
     pub charts: Vec<Chart>,
     /// The lanes below the charts.
     pub lanes: Vec<Lane>,
@@ -199,14 +199,14 @@ pub struct Curve {
     pub name: String,
     /// Points of the curve.
     pub points: Vec<(f64, f64)>,
-    /// Band around the curve: x, low, high; may be empty.
+    /// Uncertainty band around the curve: x, lower limit, upper limit; may be empty.
     pub band: Vec<(f64, f64, f64)>,
 }
 
 /// A shaded range of the horizontal axis.
 #[derive(Clone, Debug, Default)]
 pub struct Stretch {
-    /// Its name.
+    /// Name of the range.
     pub name: String,
     /// Start of the range.
     pub from: f64,
@@ -214,20 +214,20 @@ pub struct Stretch {
     pub to: f64,
 }
 
-/// A named single point.
+/// A single point with its name.
 #[derive(Clone, Debug, Default)]
 pub struct Mark {
-    /// Its name.
+    /// Name of the point.
     pub name: String,
-    /// Where.
+    /// Horizontal coordinate.
     pub x: f64,
-    /// Where.
+    /// Vertical coordinate.
     pub y: f64,
-    /// Half the height of the error bar; zero for none.
+    /// Half the height of its error bar; zero for no error bar.
     pub spread: f64,
 }
 
-/// Bars side by side.
+/// A bar chart.
 #[derive(Clone, Debug, Default)]
 pub struct Bars {
     /// Title.
@@ -241,22 +241,22 @@ pub struct Bars {
 /// One bar; its value may be negative.
 #[derive(Clone, Debug, Default)]
 pub struct Bar {
-    /// Its name.
+    /// Name of the bar.
     pub name: String,
     /// Value of the bar.
     pub value: f64,
-    /// Lower and upper end of its uncertainty interval, if any.
+    /// Lower and upper end of the value's uncertainty interval, if any.
     pub range: Option<(f64, f64)>,
-    /// Note after the value; may be empty.
+    /// A note printed after the value; may be empty.
     pub note: String,
 }
 
-/// The hydraulic circuit: its elements, with the present figures as text.
+/// A diagram of the hydraulic circuit: its elements, with the present figures as text.
 #[derive(Clone, Debug, Default)]
 pub struct Circuit {
     /// Title.
     pub title: String,
-    /// Whether the control valve discharges into the motor outlet (otherwise into the reservoir).
+    /// Whether the control valve discharges into the motor outlet; otherwise into the reservoir.
     pub valve_to_motor_outlet: bool,
     /// Whether there is a flow regulator.
     pub regulator: bool,
@@ -270,10 +270,10 @@ pub struct Circuit {
     pub cooler: bool,
     /// Whether there is a screen in the suction line.
     pub screen: bool,
-    /// Figures as text, by element: `pump`, `regulator`, `relief`, `valve`, `supply`, `motor`, `fan`, `return`,
-    /// `steering`, `filter`, `cooler`, `suction`, `reservoir`; each a few short lines.
+    /// Figures as a few short lines of text for each element: `pump`, `regulator`, `relief`, `valve`, `supply`,
+    /// `motor`, `fan`, `return`, `steering`, `filter`, `cooler`, `suction`, `reservoir`.
     pub labels: Vec<(&'static str, Vec<String>)>,
-    /// The element that limits the speed, highlighted; may be empty.
+    /// The element that limits the fan speed, which is highlighted; may be empty.
     pub limiting: &'static str,
 }
 

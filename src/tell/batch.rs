@@ -1,9 +1,9 @@
-//! `batch` in words: the number of rows, and of those refused. The answers themselves are written row by row.
+//! Presents `batch`: the numbers of rows and of refused rows. The answers themselves are written row by row.
 
 use super::Presentation;
 use crate::question::batch::{Batch, Found};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(_: &Batch, found: &Found) -> Presentation {
     let mut told = Presentation::default();
     let Found { rows, refused, .. } = found;

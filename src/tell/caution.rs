@@ -10,7 +10,7 @@ use crate::model::{Caution, Hazard, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::mention;
 
-/// Cautions as text, each once.
+/// The texts of the cautions, each text once.
 pub fn remarks(all: &[Caution], units: Units) -> Vec<Remark> {
     let mut remarks: Vec<Remark> = Vec::new();
     for caution in all {
@@ -25,7 +25,7 @@ pub fn remarks(all: &[Caution], units: Units) -> Vec<Remark> {
     remarks
 }
 
-/// The text of a caution.
+/// The text of one caution.
 pub fn words(caution: &Caution, units: Units) -> String {
     let whole = |k: f64| {
         let kind = Kind::Temperature;
@@ -278,7 +278,7 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
     }
 }
 
-/// The text about a table cell that could not be read as written.
+/// The text about a table cell that could not be read as it is.
 fn cell(mistake: &Mistake) -> String {
     let what = if mistake.dropped { "dropped" } else { "kept" };
     format!(
@@ -287,7 +287,7 @@ fn cell(mistake: &Mistake) -> String {
     )
 }
 
-/// The safety notes for any work on a fan drive.
+/// The safety notes that apply to any work on a fan drive.
 pub fn safety() -> Vec<String> {
     hazard::lines(Hazard::GENERAL)
 }

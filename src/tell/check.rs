@@ -1,4 +1,4 @@
-//! `check` in words.
+//! Presents the outcome of `check` in words.
 
 use super::Presentation;
 use super::answer::{Block, Table};
@@ -6,7 +6,7 @@ use crate::model::{OilSheet, Setup};
 use crate::quantity::{Kind, Units};
 use crate::question::check::{Check, Found, OfMachine, OfOil, Row};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Check, found: &Found) -> Presentation {
     match (request, found) {
         (Check::Machine(setup), Found::Machine(found)) => machine(setup, found),
@@ -15,7 +15,7 @@ pub fn tell(request: &Check, found: &Found) -> Presentation {
     }
 }
 
-/// The performance of a valid machine.
+/// Shows the performance of a valid machine.
 fn machine(setup: &Setup, found: &OfMachine) -> Presentation {
     let units = setup.units;
     let mut told = Presentation::about(setup);
@@ -51,7 +51,7 @@ fn machine(setup: &Setup, found: &OfMachine) -> Presentation {
     told
 }
 
-/// Properties of a valid oil versus temperature.
+/// Shows the properties of a valid oil versus temperature.
 fn oil(sheet: &OilSheet, units: Units, found: &OfOil) -> Presentation {
     let mut told = Presentation::default();
     told.headline(format!("The oil file is valid: {}.", sheet.name));

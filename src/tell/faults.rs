@@ -1,4 +1,4 @@
-//! `faults` in words.
+//! Presents the outcome of `faults` in words.
 
 use super::answer::{Block, Table};
 use super::{Presentation, hazard};
@@ -6,7 +6,7 @@ use crate::fault::{ALL, Fault, HEAT};
 use crate::question::basis::WITH;
 use crate::question::faults::{Faults, Found};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Faults, _: &Found) -> Presentation {
     let mut told = Presentation::default();
     match request.one {
@@ -16,7 +16,7 @@ pub fn tell(request: &Faults, _: &Found) -> Presentation {
     told
 }
 
-/// One fault in full.
+/// Describes one fault in full.
 fn in_full(told: &mut Presentation, fault: &Fault) {
     told.headline(format!("{}: {}.", fault.key, fault.name));
     let lines = [
@@ -34,7 +34,7 @@ fn in_full(told: &mut Presentation, fault: &Fault) {
     told.show(Block::Safety(hazard::lines(fault.hazards)));
 }
 
-/// All faults.
+/// Lists all faults.
 fn listed(told: &mut Presentation) {
     told.headline(format!(
         "Possible faults; apply one to a machine with {} KEY=SEVERITY.",

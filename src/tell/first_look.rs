@@ -1,4 +1,4 @@
-//! The first look in words.
+//! Presents the first look at a demo machine in words.
 
 use super::answer::{Block, Table};
 use super::{Presentation, caution, words};
@@ -6,7 +6,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::first_look::{DEMO, FirstLook, Found, Look};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &FirstLook, found: &Found) -> Presentation {
     let setup = &request.setup;
     let units = setup.units;
@@ -46,7 +46,7 @@ pub fn tell(request: &FirstLook, found: &Found) -> Presentation {
     told
 }
 
-/// A change of fan speed with the ends of its band: `3 % faster (1 to 6 %)`.
+/// A change of fan speed with the limits of its band: `3 % faster (1 to 6 %)`.
 fn changed(units: Units, look: &Look) -> String {
     let way = if look.change >= 0.0 {
         "faster"
@@ -73,7 +73,7 @@ fn between(low: f64, high: f64) -> String {
     format!("{} to {} %", rounded(low, wide), rounded(high, wide))
 }
 
-/// A number with as many digits as the width of its band justifies.
+/// A number with only as many decimals as the width of its band justifies.
 fn rounded(x: f64, wide: f64) -> String {
     let decimals = usize::from(wide < 5.0);
     // Adding zero removes the minus sign of a rounded zero.
@@ -82,7 +82,7 @@ fn rounded(x: f64, wide: f64) -> String {
     format!("{x:.decimals$}")
 }
 
-/// Some conditions with both oils.
+/// A table of the fan speeds with both oils in some conditions.
 fn both_oils(units: Units, own: &str, other: &str, looks: &[Look]) -> Table {
     let unit = units.unit(Kind::Speed);
     let row = |look: &Look| {

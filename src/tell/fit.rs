@@ -1,4 +1,4 @@
-//! `fit` in words and pictures.
+//! Presents the outcome of `fit` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Table};
 use super::{Presentation, caution, inputs, readings, words};
@@ -10,7 +10,7 @@ use crate::question::fit::{
 };
 use crate::vary::coolant::Observed;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Narrow, found: &Found) -> Presentation {
     let units = request.setup.units;
     let mut told = Presentation {
@@ -54,7 +54,7 @@ pub fn tell(request: &Narrow, found: &Found) -> Presentation {
     told
 }
 
-/// The assumptions.
+/// The assumptions of the fit.
 fn assumptions(request: &Narrow) -> Vec<(String, String)> {
     let mut all = words::lasting(&request.setup);
     let count = request.readings.all.len();
@@ -62,7 +62,7 @@ fn assumptions(request: &Narrow) -> Vec<(String, String)> {
     all
 }
 
-/// The narrowed machine, with the source of the readings in its name and status.
+/// The narrowed machine; its name and status say which readings narrowed it.
 fn named(request: &Narrow, found: &Found) -> Machine {
     let (mut machine, readings) = (found.machine.clone(), &request.readings);
     if !readings.name.is_empty() {
@@ -99,7 +99,7 @@ fn headline(units: Units, found: &Found) -> String {
     )
 }
 
-/// Whether the readings are consistent with the machine.
+/// Says whether the readings are consistent with the machine.
 fn fits(found: &Found) -> String {
     if found.readings.is_empty() {
         return match found.fits {
@@ -123,7 +123,7 @@ fn fits(found: &Found) -> String {
     )
 }
 
-/// The typing error whose correction would make a reading fit.
+/// Asks about a typing error that would explain why a reading does not fit.
 fn slip(units: Units, reading: &FittedReading) -> Option<String> {
     let (slip, value) = reading.slip?;
     let kind = reading.met.reading.probe.what.kind();
@@ -135,7 +135,7 @@ fn slip(units: Units, reading: &FittedReading) -> Option<String> {
     ))
 }
 
-/// How many inputs the readings narrowed.
+/// Says how many inputs the readings narrowed.
 fn narrowed(found: &Found) -> String {
     let touched = found.inputs.iter().filter(|i| i.touched).count();
     if found.readings.is_empty() {
@@ -162,7 +162,7 @@ fn narrowed(found: &Found) -> String {
     )
 }
 
-/// The inputs that the readings left unchanged.
+/// Lists the inputs that the readings left unchanged.
 fn untouched(found: &Found) -> Option<String> {
     let mut parts: Vec<(&str, Vec<&str>)> = Vec::new();
     for one in found.inputs.iter().filter(|i| !i.touched) {

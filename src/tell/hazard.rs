@@ -1,13 +1,13 @@
-//! The safety notes.
+//! The texts of the safety notes.
 
 use crate::model::Hazard;
 
-/// The notes on several hazards.
+/// The safety notes for several hazards.
 pub fn lines(hazards: &[Hazard]) -> Vec<String> {
     hazards.iter().map(|h| words(*h).to_string()).collect()
 }
 
-/// The note on a hazard.
+/// The safety note for a hazard.
 pub fn words(hazard: Hazard) -> &'static str {
     match hazard {
         Hazard::Pressure => {

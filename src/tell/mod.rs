@@ -1,4 +1,4 @@
-//! Presents outcomes: turns an outcome into text, tables and pictures. Computes nothing.
+//! Turns the outcome of a question into text, tables and pictures. Computes nothing.
 //! | file | content |
 //! |---|---|
 //! | `answer.rs` | an answer and its blocks |
@@ -45,27 +45,27 @@ use crate::question::{self, Outcome, Question, Request, Series, Values};
 use crate::trouble::Troubles;
 use serde_json::{Map, Value, json};
 
-/// The presentation of an outcome.
+/// The outcome of a question as text, tables and pictures.
 #[derive(Default)]
 pub struct Presentation {
     /// The main figure, shown large on the page, if any.
     pub figure: Option<Figure>,
-    /// The blocks, from top to bottom.
+    /// The blocks of the answer, from top to bottom.
     pub blocks: Vec<Block>,
-    /// The assumptions, as label and value.
+    /// The assumptions, each as label and value.
     pub assumptions: Vec<(String, String)>,
     /// The cautions.
     pub cautions: Vec<Caution>,
     /// The inputs of the case.
     pub case: Map<String, Value>,
-    /// The series behind the pictures.
+    /// The data behind the pictures.
     pub series: Series,
     /// The text of a generated file, such as a machine file, if any.
     pub made: Option<String>,
 }
 
 impl Presentation {
-    /// Starts with the assumptions of a case.
+    /// Begins with the assumptions and the inputs of a case.
     pub fn about(setup: &Setup) -> Self {
         Self {
             assumptions: words::assumptions(setup),
@@ -101,15 +101,15 @@ pub fn inputs(setup: &Setup) -> Map<String, Value> {
     Input::all().filter_map(value).collect()
 }
 
-/// A question with its answering function.
+/// A question with the function that answers it.
 pub struct Teller {
     /// The question.
     pub question: &'static Question,
-    /// Answers the question for typed input.
+    /// Answers the question for the given values.
     pub answer: fn(&Values) -> Result<Answer, Troubles>,
 }
 
-/// All questions with their answering functions.
+/// All questions with the functions that answer them.
 pub static ALL: &[Teller] = &[
     teller(&question::speed::QUESTION, |v| told(v, speed::tell)),
     teller(&question::why::QUESTION, |v| told(v, why::tell)),
@@ -147,7 +147,7 @@ pub fn answer(key: &str, values: &Values) -> Option<Result<Answer, Troubles>> {
     Some((teller.answer)(values))
 }
 
-/// Reads the typed input, computes the outcome, and presents it.
+/// Reads the request from the values, computes the outcome, and presents it.
 pub fn told<R: Request>(
     values: &Values,
     tell: fn(&R, &R::Outcome) -> Presentation,
@@ -162,7 +162,7 @@ pub fn told<R: Request>(
     ))
 }
 
-/// The complete answer, from presentation and outcome.
+/// The complete answer, made from presentation and outcome.
 pub fn whole(
     question: &Question,
     values: &Values,
@@ -183,7 +183,7 @@ pub fn whole(
     }
 }
 
-/// The typed input by field: text, a list of texts if several are allowed, `true` for a switch.
+/// What the user entered, by field: a text, a list of texts if several are allowed, or `true` for a switch.
 fn request(question: &Question, values: &Values) -> Map<String, Value> {
     let mut map = Map::new();
     for field in question.fields() {

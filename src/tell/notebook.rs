@@ -1,4 +1,4 @@
-//! `notebook` in words and pictures.
+//! Presents the outcome of `notebook` in words and pictures.
 
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
 use super::{Presentation, suspects, words};
@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::notebook::{ADD, Changed, Done, Found, Notebook, Past};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Notebook, found: &Found) -> Presentation {
     let units = request.now.setup.units;
     let mut told = suspects::tell(&request.now, &found.now);
@@ -48,7 +48,7 @@ pub fn tell(request: &Notebook, found: &Found) -> Presentation {
     told
 }
 
-/// The change by the last repair; without a repair, the reading that deviates most from its expected value.
+/// What the last repair changed; without a repair, the reading that deviates most from its expected value.
 fn lead(units: Units, found: &Found) -> Option<String> {
     if let Some(done) = found.works.last() {
         let changed = done.changed.first()?;
@@ -66,7 +66,7 @@ fn lead(units: Units, found: &Found) -> Option<String> {
     }
     let asked = found.past.iter().filter(|p| !p.healthy);
     let named = asked.clone().count() > 1;
-    // If it is not certain that full fan was commanded, only a speed above the expected one is a deviation.
+    // If full fan was perhaps not commanded, only a speed above the expected one counts as a deviation.
     let asked: Vec<&Past> = asked
         .filter(|p| !p.reading.unsure || departs(p) > 1.0)
         .collect();
@@ -76,7 +76,7 @@ fn lead(units: Units, found: &Found) -> Option<String> {
         .max_by(|a, b| departs(a).total_cmp(&departs(b)));
     match (most, &asked[..]) {
         (Some(past), _) => Some(departing(units, past, named)),
-        // If the headline names a cause, it does not begin with "as expected".
+        // A headline that names a cause does not begin with "as expected".
         _ if suspects::names_cause(&found.now) => None,
         (None, [one]) => Some(departing(units, one, named)),
         (None, []) => None,
@@ -85,8 +85,8 @@ fn lead(units: Units, found: &Found) -> Option<String> {
     }
 }
 
-/// The deviation of a reading from its expected value, divided by the sum of both ±. If the instrument was at full
-/// scale, the true value can only be higher, so only a reading above the expected value deviates.
+/// The deviation of a reading from its expected value, divided by the sum of the two ±. At full scale of the instrument
+/// the true value may be higher, so only a reading above the expected value counts as a deviation.
 fn departs(past: &Past) -> f64 {
     let off = past.reading.value - past.should.0;
     let off = if past.reading.at_least {
@@ -97,7 +97,7 @@ fn departs(past: &Past) -> f64 {
     off / (past.reading.half + past.should.1)
 }
 
-/// A reading compared with its expected value.
+/// A reading compared with its expected value, in words.
 fn departing(units: Units, past: &Past, named: bool) -> String {
     let probe = past.reading.probe;
     let kind = probe.what.kind();
@@ -123,7 +123,7 @@ fn departing(units: Units, past: &Past, named: bool) -> String {
     format!("{word}: {name}{read}; a healthy one {makes} {should}.")
 }
 
-/// The value of a reading.
+/// The value of a reading, as text.
 fn read(units: Units, past: &Past) -> String {
     let bound = if past.reading.at_least {
         "at least "
@@ -135,7 +135,7 @@ fn read(units: Units, past: &Past) -> String {
     format!("{bound}{value}")
 }
 
-/// The fan speed of the healthy machine at idle and full command, and that of its class.
+/// The fan speed at idle and full command of this machine when healthy, and that of its class, in words.
 fn machine(units: Units, found: &Found) -> String {
     let class = words::speed_band(units, found.class_idle, &found.bands[1]);
     let own = words::speed_band(units, found.idle, &found.bands[0]);
@@ -144,7 +144,7 @@ fn machine(units: Units, found: &Found) -> String {
     )
 }
 
-/// The facts.
+/// A table of the known facts.
 fn known(found: &Found) -> Table {
     let row = |k: &crate::question::notebook::Known| {
         let worth = match 100.0 * k.worth {
@@ -163,7 +163,7 @@ fn known(found: &Found) -> Table {
     }
 }
 
-/// The effect of a repair.
+/// Presents the effect of a repair.
 fn work(told: &mut Presentation, units: Units, done: &Done) {
     told.show(Block::Heading(format!("{}: {}", done.day, done.what)));
     if done.changed.is_empty() {
@@ -215,7 +215,7 @@ fn verdict(key: &str) -> &'static str {
     }
 }
 
-/// Possible side effects of a repair.
+/// What a repair may have changed besides its purpose.
 fn besides(what: &str) -> String {
     let what = what.to_lowercase();
     let has = |words: &[&str]| words.iter().any(|w| what.contains(w));
@@ -234,7 +234,7 @@ fn besides(what: &str) -> String {
     text.into()
 }
 
-/// All readings compared with expected values.
+/// A table of all readings, compared with their expected values.
 fn history(units: Units, found: &Found) -> Table {
     let row = |p: &Past| {
         let kind = p.reading.probe.what.kind();
@@ -257,7 +257,7 @@ fn history(units: Units, found: &Found) -> Table {
     }
 }
 
-/// Fan speeds versus time, as a percentage of the expected speed; each repair begins a new shaded range.
+/// Fan speeds over time, as a percentage of the expected speed; each repair starts a new shaded range.
 fn picture(found: &Found) -> Option<Chart> {
     let days = found.past.iter().filter_map(|p| p.reading.date);
     let works = found.works.iter().map(|w| w.date);
@@ -307,7 +307,7 @@ fn picture(found: &Found) -> Option<Chart> {
     })
 }
 
-/// An empty notebook for a machine of a class, with the possible facts as comments.
+/// The file of an empty notebook for a machine of a class, with the facts that could be known as comments.
 pub fn empty(class: &str) -> String {
     let mut text = format!(
         "# The known facts and readings of one machine. Remove the # from what you know; `oilwheel notebook` reads this file.\nname = \"my machine\"\nmachine = \"{class}\"\n# oil = \"central-hydraulic\"\n# skip = [\"viscosity-40\"]      # tests and facts that are not available\n\n[known]\n"

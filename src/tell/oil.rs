@@ -1,4 +1,4 @@
-//! `oil` in words and pictures.
+//! Presents the outcome of `oil` in words and pictures.
 
 use super::Presentation;
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
@@ -10,7 +10,7 @@ use crate::question::oil::{
     verdict,
 };
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Oil, found: &Found) -> Presentation {
     let units = request.units;
     let mut told = match (&request.about, found) {
@@ -29,7 +29,7 @@ fn number(units: Units, nu: f64) -> String {
     shown.split(' ').next().unwrap_or(&shown).to_string()
 }
 
-/// The main values of an oil: `35 mm²/s at 40 °C and 7.4 mm²/s at 100 °C, viscosity index 180`.
+/// The main properties of an oil: `35 mm²/s at 40 °C and 7.4 mm²/s at 100 °C, viscosity index 180`.
 fn in_short(units: Units, figures: &Figures) -> String {
     let nu = |si| units.show(Kind::KinematicViscosity, si);
     let degrees = |t: f64| units.show(Kind::Temperature, Kind::Temperature.from_json(t));
@@ -46,7 +46,7 @@ fn in_short(units: Units, figures: &Figures) -> String {
     )
 }
 
-/// The library as a table.
+/// A table of the oils in the library.
 fn library(found: &Library, units: Units) -> Presentation {
     let mut told = Presentation::default();
     told.headline(format!(
@@ -95,7 +95,7 @@ fn library(found: &Library, units: Units) -> Presentation {
     told
 }
 
-/// One oil, and its suitability for a machine's pump.
+/// One oil, and whether it suits a machine's pump.
 fn one(setup: &Setup, found: &One) -> Presentation {
     let (units, oil) = (setup.units, &setup.oil);
     let show = |kind, si| units.show(kind, si);
@@ -144,7 +144,7 @@ fn one(setup: &Setup, found: &One) -> Presentation {
     told
 }
 
-/// The suitability of a viscosity for a gear pump.
+/// What a viscosity means for a gear pump, in words.
 fn at_work(verdict: &str) -> &'static str {
     match verdict {
         "too thin" => "thinner than gear pump makers allow when hot (7.4 to 12 mm²/s)",
@@ -160,7 +160,7 @@ fn at_work(verdict: &str) -> &'static str {
     }
 }
 
-/// The viscosity windows, and the oil's temperature range in each.
+/// The recommended ranges of viscosity (windows), and the temperature range in which the oil is within each.
 fn windows(units: Units, found: &[Window]) -> Table {
     let row = |w: &Window| {
         let (thin, thick) = (number(units, w.viscosity_low), w.viscosity_high);
@@ -199,7 +199,7 @@ fn windows(units: Units, found: &[Window]) -> Table {
     }
 }
 
-/// The oil at the listed temperatures.
+/// A table of the oil's properties at some temperatures.
 fn listing(units: Units, found: &One) -> Table {
     let figures = &found.figures.0;
     let row = |at: &AtTemperature| {
@@ -223,7 +223,7 @@ fn listing(units: Units, found: &One) -> Table {
     }
 }
 
-/// Viscosity versus temperature with the windows.
+/// Viscosity versus temperature, with the recommended ranges shaded.
 fn versus_temperature(units: Units, oil: &OilSheet, found: &One) -> Chart {
     let x = |t| units.number(Kind::Temperature, t);
     let y = |nu| units.number(Kind::KinematicViscosity, nu);
@@ -311,10 +311,10 @@ fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Prese
     told
 }
 
-/// A temperature, °C, and the viscosity there.
+/// A temperature, °C, with the function that reads the viscosity at it.
 type Isotherm = (f64, fn(&AtShare) -> f64);
 
-/// Viscosity of the blend versus the fraction of the second oil at some temperatures.
+/// Viscosity of the blend versus the fraction of the second oil, for some temperatures.
 fn versus_share(units: Units, second: &str, found: &Blend) -> Chart {
     let y = |nu| units.number(Kind::KinematicViscosity, nu);
     let all: [Isotherm; 4] = [

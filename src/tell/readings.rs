@@ -1,15 +1,15 @@
-//! Wording for readings.
+//! How readings are worded in several answers.
 
 use crate::probe::Reading;
 use crate::quantity::Units;
 use crate::question::readings::Slip;
 
-/// The value of a reading with its error.
+/// The value of a reading with its error, as text.
 pub(super) fn value(units: Units, reading: &Reading) -> String {
     units.show_spread(reading.probe.what.kind(), reading.value, reading.half)
 }
 
-/// The question about a typing error.
+/// Asks whether a typing error was made.
 pub(super) fn slip(slip: Slip) -> String {
     match slip {
         Slip::PsiAsBar => "Was psi typed as bar?".into(),

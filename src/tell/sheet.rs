@@ -1,4 +1,4 @@
-//! `sheet` as a form to fill in by hand.
+//! Presents `sheet` as a form to fill in by hand.
 
 use super::answer::{Block, Form};
 use super::{Presentation, caution, hazard, inputs, words};
@@ -7,7 +7,7 @@ use crate::probe::{Engine, INSTRUMENTS, Probe, Setting, Use, What};
 use crate::quantity::{Kind, Units};
 use crate::question::sheet::{Found, Sheet, SheetTest};
 
-/// The visual inspections before any measurement.
+/// The visual inspections to be made before any measurement.
 const FIRST: [&str; 8] = [
     "oil level (cold or warm mark, according to the service information)",
     "oil: colour, smell, foam, metal particles",
@@ -19,7 +19,7 @@ const FIRST: [&str; 8] = [
     "connector and wires of the control valve",
 ];
 
-/// Makes the answer: the tests from cheap to expensive.
+/// Presents the outcome, with the tests ordered from cheap to expensive.
 pub fn tell(request: &Sheet, found: &Found) -> Presentation {
     let setup = &request.setup;
     let mut told = Presentation {
@@ -66,7 +66,7 @@ pub fn tell(request: &Sheet, found: &Found) -> Presentation {
     told
 }
 
-/// The forms before the tests.
+/// The parts of the form that come before the tests.
 fn before(request: &Sheet, found: &Found) -> [Form; 3] {
     let setup = &request.setup;
     let line = |name: &str, printed: String| [name.to_string(), String::new(), printed];
@@ -118,7 +118,7 @@ fn before(request: &Sheet, found: &Found) -> [Form; 3] {
 fn form(setup: &Setup, first: &Probe, group: &[&Probe]) -> Form {
     let units = setup.units;
     let rows = group.iter().map(|p| {
-        // A line break does not separate a number from its unit.
+        // Non-breaking spaces keep a number and its unit on one line.
         let at = condition(setup, p)
             .replace(" °", "\u{a0}°")
             .replace(" rpm", "\u{a0}rpm");
@@ -183,7 +183,7 @@ fn heads(units: Units, first: &Probe) -> Vec<String> {
     heads
 }
 
-/// The quantity, as a title.
+/// The measured quantity, as a title.
 fn title(what: What) -> String {
     words::capitalized(match what {
         What::Output(output) => output.declaration().help,
@@ -196,7 +196,7 @@ fn title(what: What) -> String {
     })
 }
 
-/// The common condition of a group of tests, in words.
+/// What the conditions of a group of tests have in common, in words.
 fn common(group: &[&Probe]) -> String {
     let all = |f: fn(&Setting) -> bool| group.iter().all(|p| f(&p.setting));
     let asked = if all(|s| s.unplugged) {
@@ -224,7 +224,7 @@ fn common(group: &[&Probe]) -> String {
     format!("{warm}{asked}{place}")
 }
 
-/// Whether a test is made on the road.
+/// Whether a test is made while driving.
 fn driven(setting: &Setting) -> bool {
     setting.settled.is_some_and(|used| used.road_speed > 0.0)
 }
@@ -257,7 +257,7 @@ fn condition(setup: &Setup, probe: &Probe) -> String {
     at.join(", ")
 }
 
-/// How the machine is operated until the coolant temperature is steady, in words.
+/// How to operate the machine until the coolant temperature is steady, in words.
 fn uses(units: Units, used: &Use) -> Vec<String> {
     let mut at = Vec::new();
     if used.road_speed > 0.0 {

@@ -1,4 +1,4 @@
-//! `size` in words, with tables of the requirements and of the conditions.
+//! Presents the outcome of `size` in words, with tables of the requirements and of the conditions.
 
 use super::answer::{Block, Table};
 use super::{Presentation, caution};
@@ -10,7 +10,7 @@ use crate::question::Series;
 use crate::question::size::{Found, Met, OUT, Size};
 use serde_json::json;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Size, found: &Found) -> Presentation {
     let setup = &request.setup;
     let units = setup.units;
@@ -61,7 +61,7 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
     told
 }
 
-/// The headline: the design.
+/// The headline: whether all requirements can be met, and the design found.
 fn headline(units: Units, found: &Found) -> String {
     let part = |p: &crate::question::size::Part| {
         let kind = Input::find(&p.input).map_or(Kind::Number, |i| i.field().kind);
@@ -75,7 +75,7 @@ fn headline(units: Units, found: &Found) -> String {
     }
 }
 
-/// The goal.
+/// Says which value of the goal the design reaches.
 fn goal(units: Units, found: &Found) -> String {
     let of = match found.choices {
         1 => String::new(),
@@ -85,7 +85,7 @@ fn goal(units: Units, found: &Found) -> String {
     format!("Goal, {}: {}{of}.", found.goal, units.show(kind, value))
 }
 
-/// The conflicting requirements, and by how much they are missed.
+/// Says which requirements conflict, and by how much they are missed.
 fn against(units: Units, found: &Found) -> String {
     let met = |words: &String| found.wants.iter().find(|m| m.want == *words);
     if let Some(sure) = found.sure {
@@ -111,7 +111,7 @@ fn against(units: Units, found: &Found) -> String {
     }
 }
 
-/// The kind of the difference of two values.
+/// The kind of quantity of a difference between two values.
 fn difference(kind: Kind) -> Kind {
     match kind {
         Kind::Temperature => Kind::TemperatureDifference,
@@ -120,7 +120,7 @@ fn difference(kind: Kind) -> Kind {
     }
 }
 
-/// The benefit of relaxing a requirement.
+/// Says what the goal would gain if a requirement were relaxed.
 fn buys(units: Units, found: &Found, met: &Met) -> String {
     let (kind, _) = found.goal_si;
     let own = met.figure.kind();
@@ -133,7 +133,7 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
         Kind::Temperature => shown,
         _ => format!("1 % ({shown})"),
     };
-    // From the units of the JSON keys to SI.
+    // The values are in the units of the JSON keys; convert them to SI.
     let per = met.buys.unwrap_or(0.0) * own.json_factor() / kind.json_factor();
     let change = units.show(difference(kind), (per * one).abs());
     let word = if per > 0.0 { "more" } else { "less" };
@@ -143,7 +143,7 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
     )
 }
 
-/// In what percentage of the sampled machines the requirements are met.
+/// Says in what percentage of the sampled machines the requirements are met.
 fn holds(found: &Found) -> String {
     match found.share {
         None => "No machines were sampled.".into(),
@@ -161,7 +161,7 @@ fn holds(found: &Found) -> String {
     }
 }
 
-/// The requirements.
+/// A table of the requirements.
 fn wants(units: Units, found: &Found) -> Table {
     let row = |met: &Met| {
         let kind = met.figure.kind();
@@ -192,12 +192,12 @@ fn wants(units: Units, found: &Found) -> Table {
     }
 }
 
-/// A requirement as text that can be wrapped.
+/// The text of a requirement with spaces, so that lines can break within it.
 fn plain(met: &Met) -> String {
     met.want.replace('_', " ")
 }
 
-/// The sources of the design rules; `None` if they were not requested.
+/// A table of the sources of the design rules; `None` if the rules were not requested.
 fn rules(found: &Found) -> Option<Table> {
     let mut rows: Vec<Vec<String>> = Vec::new();
     for (met, source) in found
@@ -220,7 +220,7 @@ fn rules(found: &Found) -> Option<Table> {
     (!table.rows.is_empty()).then_some(table)
 }
 
-/// The design in each condition.
+/// A table of the design's results in each condition.
 fn conditions(units: Units, found: &Found) -> Table {
     let heads = [
         "Condition",
@@ -250,7 +250,7 @@ fn conditions(units: Units, found: &Found) -> Table {
     }
 }
 
-/// The temperatures of the design; `None` if heat is not balanced in any condition.
+/// A table of the design's temperatures; `None` if the heat balance is not solved in any condition.
 fn temperatures(units: Units, found: &Found) -> Option<Table> {
     let heads = ["Condition", "Coolant", "Oil", "Limiting ambient"];
     let row = |s: &crate::question::size::Stands| {

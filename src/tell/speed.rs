@@ -1,4 +1,4 @@
-//! `speed` in words and pictures.
+//! Presents the outcome of `speed` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch};
 use super::{Presentation, caution, words};
@@ -9,7 +9,7 @@ use crate::question::Series;
 use crate::question::speed::{Found, NextLimit, Speed};
 use crate::vary::sample::Band;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Speed, found: &Found) -> Presentation {
     let setup = &request.setup;
     let units = setup.units;
@@ -62,7 +62,7 @@ pub fn tell(request: &Speed, found: &Found) -> Presentation {
     }
     let slow = found.shortfall_sigma.is_some_and(|s| s >= 2.0);
     told.show(Block::Next(match limit {
-        // A flow regulator that limits the speed does not explain a slow fan.
+        // A flow regulator that limits the speed does not explain why a fan is slow.
         Limit::Regulator if slow => "whether full fan is really commanded; then the speed at idle, and once with the control valve unplugged.".into(),
         limit => words::next(limit).into(),
     }));
@@ -81,7 +81,7 @@ pub fn tell(request: &Speed, found: &Found) -> Presentation {
     told
 }
 
-/// The limit that would act next.
+/// Says which limit would act next.
 fn next_limit(setup: &Setup, state: &State, next: &NextLimit) -> String {
     let (name, speed) = (
         next.limit.name(),
@@ -96,7 +96,7 @@ fn next_limit(setup: &Setup, state: &State, next: &NextLimit) -> String {
     }
 }
 
-/// The speed with its ±.
+/// The fan speed with its ±.
 fn figure(setup: &Setup, found: &Found) -> Figure {
     let (units, fan, band) = (setup.units, found.state.fan_speed, &found.band);
     let shown = words::speed_band(units, fan, band);
@@ -112,7 +112,7 @@ fn figure(setup: &Setup, found: &Found) -> Figure {
     Figure { figure, label, key }
 }
 
-/// The sentence about a sampled band.
+/// Explains why the band comes from samples.
 fn skewed(setup: &Setup, band: &Band) -> String {
     let why = if band.other_limit > 0.0 {
         let share = setup.units.show(Kind::Share, band.other_limit);
@@ -125,7 +125,7 @@ fn skewed(setup: &Setup, band: &Band) -> String {
     )
 }
 
-/// The effect of a slightly more viscous oil, with its computed sign.
+/// Says what a slightly more viscous oil would change.
 fn more_viscous(setup: &Setup, found: &Found) -> String {
     if found.state.fan_speed <= 0.0 {
         return "The oil's viscosity has no effect as long as the fan is stopped.".into();
@@ -139,7 +139,7 @@ fn more_viscous(setup: &Setup, found: &Found) -> String {
     )
 }
 
-/// Whether a stopped fan would start.
+/// Says whether a stopped fan would start.
 fn starts(setup: &Setup, (available, required): (f64, f64)) -> String {
     let show = |p| setup.units.show(Kind::Pressure, p);
     let would = if available >= required {
@@ -154,7 +154,7 @@ fn starts(setup: &Setup, (available, required): (f64, f64)) -> String {
     )
 }
 
-/// Whether a measured speed is slow, with the expected speed.
+/// Says whether a measured speed is slow, and which speed is expected.
 fn verdict(setup: &Setup, measured: Measure, sigma: f64, expected: &str) -> String {
     let read = setup
         .units
@@ -171,7 +171,7 @@ fn verdict(setup: &Setup, measured: Measure, sigma: f64, expected: &str) -> Stri
     }
 }
 
-/// The deviation of a reading, and whether it is significant.
+/// Says by how much a reading deviates, and whether this is significant.
 fn judged(setup: &Setup, measured: Measure, short: f64, sigma: f64) -> String {
     let units = setup.units;
     let reading = units.show_spread(Kind::Speed, measured.value, measured.spread);
@@ -200,7 +200,7 @@ fn judged(setup: &Setup, measured: Measure, short: f64, sigma: f64) -> String {
     )
 }
 
-/// Fan speed versus engine speed, with what limits it.
+/// Fan speed versus engine speed, with the limits shaded.
 fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
     let setup = &request.setup;
     let units = setup.units;
@@ -239,7 +239,7 @@ fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
     }
 }
 
-/// Where the pump's shaft power goes.
+/// How the pump's shaft power is divided.
 fn watts(setup: &Setup, state: &State) -> Bars {
     let units = setup.units;
     let total = state.pump_shaft_power;
@@ -265,7 +265,7 @@ fn watts(setup: &Setup, state: &State) -> Bars {
     }
 }
 
-/// The sources of the speed's ±: the effect of each input's ± on the speed, largest first.
+/// How much each input's ± contributes to the ± of the fan speed, largest first.
 fn depends_on(setup: &Setup, found: &Found) -> Bars {
     let units = setup.units;
     let bar = |s: &crate::vary::derivative::Sensitivity| {
@@ -285,7 +285,7 @@ fn depends_on(setup: &Setup, found: &Found) -> Bars {
         })
     };
     let mut rows: Vec<Bar> = found.sensitivities.iter().filter_map(bar).collect();
-    // Effects that are equal up to rounding remain in the order of the inputs.
+    // Sorting in single precision keeps effects that differ only by rounding in the order of the inputs.
     let size = |row: &Bar| row.value.abs() as f32;
     rows.sort_by(|a, b| size(b).total_cmp(&size(a)));
     rows.truncate(10);

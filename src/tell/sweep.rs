@@ -1,4 +1,4 @@
-//! `sweep` in words and pictures.
+//! Presents the outcome of `sweep` in words and pictures.
 
 use super::answer::{Block, Chart, Curve, Stretch};
 use super::{Presentation, caution};
@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::sweep::{self, Along, Found, Sweep};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Sweep, found: &Found) -> Presentation {
     let setup = &request.setup;
     let (units, along) = (setup.units, request.along);
@@ -55,7 +55,7 @@ pub fn tell(request: &Sweep, found: &Found) -> Presentation {
     told
 }
 
-/// The name of the axis, as used in the assumptions.
+/// The name of the swept quantity, worded as in the assumptions.
 fn name(along: Along) -> String {
     let Some(input) = along.input else {
         return "viscosity at this temperature".into();
@@ -70,7 +70,7 @@ fn name(along: Along) -> String {
     }
 }
 
-/// The headline: from minimum to maximum.
+/// The headline: the range of the output from minimum to maximum.
 fn headline(request: &Sweep, range: &str, found: &Found) -> String {
     let values = found.series.iter().map(|row| row.given.value);
     let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
@@ -89,7 +89,7 @@ fn headline(request: &Sweep, range: &str, found: &Found) -> String {
     }
 }
 
-/// The limits of the speed with one oil.
+/// Says what limits the fan speed in which range, for one oil.
 fn limits(units: Units, kind: Kind, curve: &sweep::Curve) -> String {
     let show = |v| units.show(kind, v);
     let parts: Vec<String> = curve
@@ -100,7 +100,7 @@ fn limits(units: Units, kind: Kind, curve: &sweep::Curve) -> String {
     format!("{}: limited by {}.", curve.oil, parts.join(", "))
 }
 
-/// The difference from the first oil at both ends of the range, and where its band includes zero.
+/// The difference from the first oil at both ends of the range, and where its band includes zero, in words.
 fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String> {
     let (units, kind) = (request.setup.units, request.along.kind());
     let shown = request.output.declaration().kind;
@@ -145,7 +145,7 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
     })
 }
 
-/// The difference from the first oil; `None` without bands or with one oil.
+/// A chart of the differences from the first oil; `None` without bands or with only one oil.
 fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<Chart> {
     let (first, others) = curves.split_first()?;
     let (units, along) = (request.setup.units, request.along);
@@ -177,7 +177,7 @@ fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<C
     })
 }
 
-/// The output versus the axis; with one oil the limits are shaded.
+/// The output versus the swept quantity; with only one oil, the ranges of the limits are shaded.
 fn versus(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Chart {
     let (units, along) = (request.setup.units, request.along);
     let declared = request.output.declaration();
@@ -246,7 +246,7 @@ fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
     }
 }
 
-/// A value without the rounding error that accumulates from step to step.
+/// A value rounded so that the error accumulated from step to step disappears.
 fn round(value: f64) -> f64 {
     format!("{value:.6e}").parse().unwrap_or(value)
 }

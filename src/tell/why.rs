@@ -1,4 +1,4 @@
-//! `why` in words and pictures.
+//! Presents the outcome of `why` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch, Table};
 use super::{Presentation, caution, words};
@@ -10,7 +10,7 @@ use crate::question::why::{Comparison, Explanation, Found, Viscosities, Why};
 use crate::question::{Keyed, Series};
 use crate::vary::inverse::SPAN;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Why, found: &Found) -> Presentation {
     let setup = &request.setup;
     let units = setup.units;
@@ -49,7 +49,7 @@ pub fn tell(request: &Why, found: &Found) -> Presentation {
     told
 }
 
-/// The two cases, and the contribution of each place to the difference.
+/// Compares the two cases, with the contribution of each place of the circuit to the difference.
 fn compare(
     told: &mut Presentation,
     setup: &Setup,
@@ -118,7 +118,7 @@ fn compare(
     }
 }
 
-/// How the baseline differs, in words.
+/// What differs in the baseline, in words.
 fn in_words(setup: &Setup, baseline: &Setup) -> String {
     let temp = |p: &Setup| p.units.show(Kind::Temperature, p.case.now.oil_temp);
     let mut parts = Vec::new();
@@ -143,7 +143,7 @@ fn in_words(setup: &Setup, baseline: &Setup) -> String {
     }
 }
 
-/// The effect of a slightly more viscous oil in a case, with its computed sign.
+/// Says what a slightly more viscous oil would change in a case.
 fn more_viscous(units: Units, fan_speed: f64, change: f64) -> String {
     if fan_speed <= 0.0 || change.abs() < 5e-4 * fan_speed {
         return "An oil 10 % more viscous would make hardly any difference there.".into();
@@ -154,7 +154,7 @@ fn more_viscous(units: Units, fan_speed: f64, change: f64) -> String {
     )
 }
 
-/// The contribution of each place, largest first.
+/// The contributions of the places of the circuit, largest first.
 fn contributions(units: Units, comparison: &Comparison, shares: &Keyed<f64>) -> Bars {
     let name = |key: &str| {
         let place = Place::ALL.into_iter().find(|p| p.key() == key);
@@ -185,7 +185,7 @@ fn contributions(units: Units, comparison: &Comparison, shares: &Keyed<f64>) -> 
     }
 }
 
-/// An interval of viscosity without its unit.
+/// An interval of viscosity as text, without its unit.
 fn interval(units: Units, (low, high): (f64, f64)) -> String {
     let kind = Kind::KinematicViscosity;
     let bare = |nu: f64| {
@@ -202,13 +202,13 @@ fn interval(units: Units, (low, high): (f64, f64)) -> String {
     }
 }
 
-/// Intervals of viscosity without their unit.
+/// Intervals of viscosity as text, without their unit.
 fn intervals(units: Units, found: &Viscosities) -> String {
     let shown: Vec<String> = found.0.iter().map(|i| interval(units, *i)).collect();
     shown.join(", or ")
 }
 
-/// Whether the oil alone explains a reading.
+/// Says whether the oil alone explains a reading.
 fn by_the_oil_alone(
     setup: &Setup,
     found: &Found,
@@ -240,7 +240,7 @@ fn by_the_oil_alone(
     }
 }
 
-/// Whether the oil could explain the same reading at other oil temperatures.
+/// A table that shows whether the oil could explain the same reading at other oil temperatures.
 fn at_other_temperatures(units: Units, reading: &str, explanation: &Explanation) -> Table {
     let unit = units.unit(Kind::KinematicViscosity);
     let row = |at: &crate::question::why::AtOilTemp| {

@@ -9,10 +9,10 @@ use crate::quantity::{Kind, Units};
 use crate::vary::band::{Difference, Stated};
 use crate::vary::settled::{NEAR, boiling};
 
-/// The caution about any blend.
+/// The caution that applies to any blend.
 pub const COMPATIBILITY: &str = "Viscosity says nothing about whether two oils are compatible, nor about seals, friction and additives: only the makers of the machine and of the oils can say that.";
 
-/// A speed with its ±; if the band is asymmetric, with its limits, which are not below zero.
+/// A fan speed with its ±, or with the limits of its band if this is asymmetric or would otherwise extend below zero.
 pub fn speed_band(units: Units, speed: f64, band: &Stated) -> String {
     if band.by_draws || band.linear > speed {
         units.show_band(Kind::Speed, speed, band.low, band.high)
@@ -54,7 +54,7 @@ pub fn speed_difference(
     }
 }
 
-/// The assumptions about machine, oil and condition, as label and value.
+/// The assumptions about machine, oil and condition, each as label and value.
 pub fn assumptions(setup: &Setup) -> Vec<(String, String)> {
     let mut all = lasting(setup);
     let at = all.len().min(2);
@@ -102,7 +102,7 @@ fn moment(setup: &Setup) -> Vec<(String, String)> {
     all.into_iter().map(|(k, v)| (k.to_string(), v)).collect()
 }
 
-/// The fan command.
+/// The fan command, in words.
 fn command(setup: &Setup) -> String {
     let share = |x| setup.units.show(Kind::Share, x);
     match setup.case.now.command {
@@ -118,7 +118,7 @@ fn command(setup: &Setup) -> String {
     }
 }
 
-/// The assumptions, without the operating condition.
+/// The assumptions that do not depend on the operating condition.
 pub fn lasting(setup: &Setup) -> Vec<(String, String)> {
     let units = setup.units;
     let mut all = vec![
@@ -143,8 +143,8 @@ pub fn lasting(setup: &Setup) -> Vec<(String, String)> {
     all
 }
 
-/// The steady oil temperature and the warm-up time: `74 °C, about 12 min after a start at 25 °C`; `None` if the case is
-/// not at its steady state.
+/// The steady oil temperature and the time to reach it: `74 °C, about 12 min after a start at 25 °C`; `None` if the
+/// case is not at its steady state.
 pub fn ends_at(setup: &Setup) -> Option<String> {
     let settled = setup.settled?;
     let temp = |t: f64| setup.units.show(Kind::Temperature, t);
@@ -180,7 +180,7 @@ pub fn degrees(units: Units, t: f64) -> String {
     format!("{:.0} {}", units.number(kind, t) + 0.0, units.unit(kind))
 }
 
-/// A probability in per cent; because it comes from sampled machines, it is never shown as 0 or 100 %.
+/// A probability in per cent. Because it is counted in sampled machines, it is never shown as 0 or 100 %.
 pub fn chance(share: f64) -> String {
     match 100.0 * share {
         p if p < 1.0 => "< 1 %".into(),
@@ -189,7 +189,7 @@ pub fn chance(share: f64) -> String {
     }
 }
 
-/// The coolant temperature of a state as text; no number where it boils, because the balance is not valid there.
+/// The coolant temperature of a state, as text; no number if the coolant boils, because the balance is then not valid.
 pub fn coolant(units: Units, warm: &Warm) -> String {
     let [low, high] = boiling(&warm.case);
     let shown = |t: f64| degrees(units, t);
@@ -201,10 +201,10 @@ pub fn coolant(units: Units, warm: &Warm) -> String {
     }
 }
 
-/// Range of recorded shade temperatures, K; ambient temperatures outside do not occur *(common practice, no source)*.
+/// Range of the ambient temperatures on record, K, measured in the shade *(common practice, no source)*.
 const DAYS: [f64; 2] = [celsius(-40.0), celsius(57.0)];
 
-/// A limiting ambient temperature as text; in words outside the recorded range.
+/// A limiting ambient temperature as text; words instead of a number if it is outside the range on record.
 pub fn day(units: Units, t: f64) -> String {
     match t {
         t if t > DAYS[1] => "hotter than any day on record".into(),
@@ -213,7 +213,7 @@ pub fn day(units: Units, t: f64) -> String {
     }
 }
 
-/// The band of the limiting ambient temperature, in words outside the recorded range.
+/// The band of a limiting ambient temperature as text; words for limits outside the range on record.
 pub fn days(units: Units, low: f64, high: f64) -> String {
     let (low, high) = (day(units, low), day(units, high));
     match low == high {
@@ -239,7 +239,7 @@ pub fn kelvins(units: Units, from: f64, to: f64) -> String {
     format!("{low:.0} to {}", units.show(kind, to))
 }
 
-/// Accuracy of the model's absolute temperatures *(engineering assumption)*.
+/// The accuracy of the temperatures that the model computes, as text *(engineering assumption)*.
 pub fn credible(units: Units) -> String {
     format!(
         "±{}",
@@ -258,7 +258,7 @@ pub fn duration(seconds: f64) -> String {
     }
 }
 
-/// A time since the start, in clock format: `0:12:05`.
+/// A time since the start of a log, in the format of a clock: `0:12:05`.
 pub fn clock(seconds: f64) -> String {
     let s = seconds.round().max(0.0) as u64;
     format!("{}:{:02}:{:02}", s / 3600, s / 60 % 60, s % 60)
@@ -273,7 +273,7 @@ pub fn count(many: u64, thing: &str) -> String {
     }
 }
 
-/// A speed with its sign in words: `12 rpm slower`.
+/// A change of speed in words: `12 rpm slower`.
 pub fn faster_or_slower(units: Units, change: f64) -> String {
     let size = units.show(Kind::Speed, change.abs());
     if change >= 0.0 {
@@ -283,7 +283,7 @@ pub fn faster_or_slower(units: Units, change: f64) -> String {
     }
 }
 
-/// `97 rpm faster`, or that there is no visible change.
+/// A change of speed in words: `97 rpm faster`, or that there is none to be seen.
 pub fn makes(units: Units, change: f64) -> String {
     if units.show(Kind::Speed, change.abs()) == units.show(Kind::Speed, 0.0) {
         "neither faster nor slower".into()
@@ -297,17 +297,17 @@ pub fn signed(x: f64) -> String {
     format!("{:+.1}", (10.0 * x).round() / 10.0 + 0.0)
 }
 
-/// A text that begins with a capital letter.
+/// The text with its first letter capitalised.
 pub fn capitalized(text: &str) -> String {
     let mut letters = text.chars();
     let first = letters.next().into_iter().flat_map(char::to_uppercase);
     first.chain(letters).collect()
 }
 
-/// Title of the table of main figures.
+/// Title of the table of the main figures.
 pub const FIGURES: &str = "Figures of the circuit";
 
-/// The main figures of a state.
+/// A table of the main figures of a state.
 pub fn state_table(units: Units, state: &State) -> Table {
     let show = |kind, si| units.show(kind, si);
     let mut rows = Vec::new();
@@ -362,7 +362,7 @@ pub fn state_table(units: Units, state: &State) -> Table {
     }
 }
 
-/// What to check next, by what limits the speed.
+/// What to check next, depending on what limits the fan speed.
 pub fn next(limit: Limit) -> &'static str {
     match limit {
         Limit::Displacement => {
@@ -415,7 +415,7 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circui
     }
 }
 
-/// The figures at the elements of the circuit.
+/// The figures of a state for the elements of the diagram.
 fn labels(units: Units, case: &Case, state: &State) -> Vec<(&'static str, Vec<String>)> {
     let show = |kind, si| units.show(kind, si);
     let flow = |q| show(Kind::Flow, q);

@@ -15,7 +15,7 @@ const SHARED: usize = 200;
 /// The seed of the sampling.
 const SEED: u64 = 20_261_125;
 
-/// The band of a fan speed (95 %): the linear one, or the sampled one if the two differ.
+/// The 95 % band of a fan speed: from linearisation, or from sampling if the two bands differ.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stated {
     /// Lower limit of the band, rad/s.
@@ -37,7 +37,7 @@ impl Stated {
     }
 }
 
-/// The band of a case's fan speed.
+/// The uncertainty band of a case's fan speed.
 pub fn stated(
     case: &Case,
     spread: &Case,
@@ -63,8 +63,8 @@ pub fn stated(
     }
 }
 
-/// The band of any output of a case (95 %), as lower and upper limit: the linear one, or the sampled one if the two
-/// differ.
+/// The 95 % band of any output of a case, as lower and upper limit: from linearisation, or from sampling if the two
+/// bands differ.
 pub fn of_output(
     case: &Case,
     spread: &Case,
@@ -107,14 +107,15 @@ fn differs(middle: f64, half: f64, band: &Band) -> bool {
     off(band.high - middle) || off(middle - band.low)
 }
 
-/// A difference of two fan speeds in sampled machines (95 %).
+/// The 95 % band of the difference between two fan speeds, over machines sampled within their uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Difference {
     /// Lower limit of the difference, rad/s.
     pub low: f64,
     /// Upper limit of the difference, rad/s.
     pub high: f64,
-    /// The difference as a fraction of the second speed; `None` if the second fan is stopped in some samples.
+    /// The band of the difference as a fraction of the second speed; `None` if the second fan is stopped in some
+    /// samples.
     pub share: Option<(f64, f64)>,
 }
 
@@ -125,8 +126,8 @@ impl Difference {
     }
 }
 
-/// Two cases sampled a number of times with the same values for all common inputs: each sample is one machine in one
-/// condition. Two different oils are sampled independently.
+/// Samples two cases `count` times. Inputs of both are drawn alike, so that each pair compares the same machine in the
+/// same condition; two different oils are drawn independently.
 fn pairs(this: &Setup, that: &Setup, count: usize) -> (Vec<Case>, Vec<Case>) {
     let mut inputs = sample::uncertain(&this.spread);
     for input in sample::uncertain(&that.spread) {
@@ -154,8 +155,8 @@ fn pairs(this: &Setup, that: &Setup, count: usize) -> (Vec<Case>, Vec<Case>) {
     (these, those)
 }
 
-/// Contribution of each place to the difference between two cases, this minus that (95 %), in sampled machines. Samples
-/// in which the circuit does not balance are omitted; `None` if most are omitted.
+/// The 95 % band of each place's contribution to the difference between two cases (first minus second), over sampled
+/// machines. Samples without an operating point are omitted; `None` if most are omitted.
 pub fn contributions(this: &Setup, that: &Setup) -> Option<Vec<(Place, (f64, f64))>> {
     let (these, those) = pairs(this, that, SHARED);
     let one = |(this, that): (&Case, &Case)| shares_in_four_orders(that, this).ok();
@@ -175,7 +176,8 @@ pub fn contributions(this: &Setup, that: &Setup) -> Option<Vec<(Place, (f64, f64
     )
 }
 
-/// The difference between two cases, this minus that, in sampled machines. `None` if a sample has no balance.
+/// The difference in fan speed between two cases (first minus second), over sampled machines; `None` if a sample has no
+/// operating point.
 pub fn difference(this: &Setup, that: &Setup) -> Option<Difference> {
     let (these, those) = pairs(this, that, DRAWN);
     let speeds = |cases: &[Case], near: f64| -> Option<Vec<f64>> {
@@ -191,8 +193,8 @@ pub fn difference(this: &Setup, that: &Setup) -> Option<Difference> {
     Some(Difference { low, high, share })
 }
 
-/// The difference of an output between two cases, this minus that (95 %), in sampled machines. `None` if a sample has
-/// no balance.
+/// The 95 % band of the difference in an output between two cases (first minus second), over sampled machines; `None`
+/// if a sample has no operating point.
 pub fn output_difference(this: &Setup, that: &Setup, output: Output) -> Option<(f64, f64)> {
     let (these, those) = pairs(this, that, DRAWN);
     let outputs = |cases: &[Case], side: &Setup| -> Option<Vec<f64>> {
@@ -208,10 +210,10 @@ pub fn output_difference(this: &Setup, that: &Setup, output: Output) -> Option<(
     Some(ends(each.map(|(a, b)| a - b).collect()))
 }
 
-/// A band of values is stated if at most this fraction of the machines has no value.
+/// A band is given only if at most this fraction of the sampled machines has no value.
 const LACKING: f64 = 0.025;
 
-/// The limits of the central 95 % of a value in sampled machines; `None` if too many have no value.
+/// The limits that enclose the central 95 % of the values of sampled machines; `None` if too many have no value.
 pub fn of_values(values: impl Iterator<Item = Option<f64>>) -> Option<(f64, f64)> {
     let all: Vec<Option<f64>> = values.collect();
     let found: Vec<f64> = all.iter().flatten().copied().collect();
@@ -220,7 +222,7 @@ pub fn of_values(values: impl Iterator<Item = Option<f64>>) -> Option<(f64, f64)
     enough.then(|| ends(found))
 }
 
-/// The limits of the central 95 %.
+/// The limits that enclose the central 95 % of the values.
 fn ends(mut found: Vec<f64>) -> (f64, f64) {
     found.sort_by(f64::total_cmp);
     (sample::at(&found, 0.025), sample::at(&found, 0.975))

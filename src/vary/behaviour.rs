@@ -1,4 +1,4 @@
-//! Behaviour of a machine in terms of the design targets of its class.
+//! What a machine does, compared with the design targets of its class.
 
 use super::sample;
 use super::sweep::full_from;
@@ -12,8 +12,8 @@ use rayon::prelude::*;
 /// Number of sampled machines, and the seed of the sampling.
 const DRAWN: (usize, u64) = (200, 20_261_129);
 
-/// The value of a behaviour of a machine at full command and its usual oil temperature, SI; `None` without a balance.
-/// `key` is that of a field in [`crate::model::BEHAVIOURS`].
+/// Value, SI, of a machine's behaviour at full command and usual oil temperature; `None` if there is no operating
+/// point. `key` is the key of a field in [`crate::model::BEHAVIOURS`].
 pub fn behaves(machine: &Machine, case: &Case, key: &str) -> Option<f64> {
     let usual = |key: &str| Some(machine.usual.engine_speed(key)?.value);
     let (idle, raised, full) = (usual("idle")?, usual("raised")?, usual("full")?);
@@ -40,7 +40,7 @@ pub fn behaves(machine: &Machine, case: &Case, key: &str) -> Option<f64> {
     }
 }
 
-/// Behaviours in a class file that no machine within its ± shows.
+/// The behaviours stated in a class file that no machine sampled within the file's ± shows.
 pub fn contradicted(setup: &Setup) -> Vec<Trouble> {
     let machine = &setup.machine;
     if machine.behaviours.is_empty() {

@@ -1,20 +1,21 @@
-//! Contour lines over a grid: marching squares, with the saddle of a cell resolved by the mean of its corners.
+//! Contour lines over a grid by marching squares. In a saddle, the mean of the cell's corners decides which edges
+//! connect.
 
 use std::collections::HashMap;
 
 /// A line through points.
 pub type Polyline = Vec<(f64, f64)>;
 
-/// An edge of the grid: its first corner, and whether it runs along the second axis.
+/// An edge of the grid: its first corner, and whether it runs along the second axis (otherwise the first).
 type Edge = (usize, usize, bool);
 
-/// Values over a grid: `value(i, j)` at `x[i]`, `y[j]`; NaN where there is none.
+/// Values over a grid: `value(i, j)` at `x[i]`, `y[j]`; NaN marks a missing value.
 pub struct Field<'a> {
-    /// Along the first axis, rising or falling.
+    /// Coordinates along the first axis, ascending or descending.
     pub x: &'a [f64],
-    /// Along the second axis.
+    /// Coordinates along the second axis.
     pub y: &'a [f64],
-    /// Ordered by the second axis, then the first.
+    /// The values row by row: the index of the first axis runs fastest.
     pub values: &'a [f64],
 }
 
@@ -35,7 +36,7 @@ impl Field<'_> {
         (between(self.x[i], self.x[k]), between(self.y[j], self.y[l]))
     }
 
-    /// The pairs of edges of a cell that the contour line of a level connects.
+    /// The pairs of edges that the contour line of a level connects within a cell.
     fn joined(&self, i: usize, j: usize, level: f64) -> Vec<(Edge, Edge)> {
         let corners = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)];
         let values = corners.map(|(i, j)| self.value(i, j));
@@ -43,7 +44,7 @@ impl Field<'_> {
             return Vec::new();
         }
         let above = values.map(|v| v >= level);
-        // The edges around the cell; the k-th from corner k to the next.
+        // The edges around the cell; the k-th leads from corner k to the next.
         let edges = [
             (i, j, false),
             (i + 1, j, true),

@@ -1,8 +1,9 @@
-//! Updates a machine's uncertain inputs from its coolant: steady temperatures, cooling while parked, warm-ups at idle.
+//! Updates a machine's uncertain inputs from its coolant temperatures: in steady states, while parked, in warm-ups at
+//! idle.
 //!
-//! Each observation is computed with [`warm`] or [`travel`], and its derivatives along the uncertain inputs by finite
-//! differences of half a standard deviation. The inputs are then conditioned on all observations at once. This is
-//! repeated from the inputs found, because the observations are not linear in the inputs.
+//! Each observation is computed with [`warm`] or [`travel`], and its derivatives with respect to the uncertain inputs
+//! by finite differences of half a standard deviation. The inputs are then conditioned on all observations at once. As
+//! the observations are not linear in the inputs, this is repeated from the updated inputs.
 //!
 //! **Source** A. Tarantola 1987, *Inverse Problem Theory*, the total inversion algorithm of Tarantola and Valette 1982,
 //! from memory.
@@ -16,25 +17,25 @@ use crate::probe::{Reading, What};
 use crate::trouble::Trouble;
 use rayon::prelude::*;
 
-/// Standard deviation of the model error of a parked machine's coolant, K: root mean square deviation of this form
-/// fitted to one car (validation/parked_cooling_car), plus the error of the ambient sensor, which reads 2 to 5 K high
-/// after standing.
+/// Standard deviation of the model error of a parked machine's coolant temperature, K: root mean square deviation of
+/// such a model fitted to one car (validation/parked_cooling_car), plus the error of the ambient sensor, which reads 2
+/// to 5 K high after the car has stood.
 const PARKED: f64 = 3.5;
 
 /// Standard deviation of the model error of a warm-up time, as a fraction: the computed times agree with those of one
-/// car to within a fifth (validation/idle_warmup_car).
+/// car to within a fifth, taken as two standard deviations (validation/idle_warmup_car).
 const WARM_UP: f64 = 0.1;
 
-/// Maximum number of iterations; the change of the scores below which they end, and the step of the finite differences,
-/// both in standard deviations.
+/// Maximum number of iterations. They end if no score changes by more than `STAYS`; `STEP` is the step of the finite
+/// differences. Scores and step are in standard deviations of the inputs.
 const ROUNDS: usize = 4;
 const STAYS: f64 = 0.02;
 const STEP: f64 = 0.5;
 
-/// A warm-up is simulated for at most this multiple of its observed duration, extrapolated to the start.
+/// Maximum simulated duration of a warm-up, as a multiple of the observed duration extrapolated back to the cold start.
 const LONGEST: f64 = 3.0;
 
-/// The inputs that cooling while parked depends on.
+/// The inputs that affect cooling while parked.
 const WHILE_PARKED: [Input; 6] = [
     INPUTS.engine.surface,
     INPUTS.engine.metal,
@@ -44,7 +45,7 @@ const WHILE_PARKED: [Input; 6] = [
     INPUTS.coolant.volume,
 ];
 
-/// The further inputs that a warm-up at idle depends on.
+/// The additional inputs that affect a warm-up at idle.
 const WHILE_IDLING: [Input; 6] = [
     INPUTS.engine.surface_running,
     INPUTS.engine.idle_share,
@@ -57,7 +58,7 @@ const WHILE_IDLING: [Input; 6] = [
 /// One observation of the coolant.
 #[derive(Clone, Copy, Debug)]
 pub enum Observed {
-    /// A reading of a test that waits for a steady state.
+    /// A reading taken in a steady state.
     Steady(Reading),
     /// Cooling while parked.
     Parked {
@@ -68,7 +69,7 @@ pub enum Observed {
         /// Ambient temperature, K.
         ambient: f64,
     },
-    /// A warm-up at idle and standstill.
+    /// A warm-up at idle, with the vehicle at rest.
     WarmUp {
         /// Temperature of the cold engine, K.
         begins: f64,
@@ -85,7 +86,7 @@ pub enum Observed {
     },
 }
 
-/// An observation with its computed values: K, or s for a warm-up.
+/// An observed value compared with the computed ones: temperatures in K, warm-up times in s.
 #[derive(Clone, Copy, Debug)]
 pub struct Seen {
     /// The observation.
@@ -96,7 +97,7 @@ pub struct Seen {
     pub before: f64,
     /// The value computed after the update.
     pub after: f64,
-    /// Remaining deviation in standard deviations of reading and model.
+    /// Remaining deviation, in standard deviations of reading and model together.
     pub off: f64,
 }
 
@@ -128,7 +129,7 @@ impl Observed {
         }
     }
 
-    /// Standard deviation of observation and model, in the unit of the value.
+    /// Standard deviation of the combined error of observation and model, in the unit of the value.
     fn error(&self, computed: f64) -> f64 {
         match self {
             Self::Steady(r) => (0.5 * r.half).hypot(model(r.probe.what, computed)),
@@ -137,7 +138,8 @@ impl Observed {
         }
     }
 
-    /// The value computed for a machine; `None` if the coolant boils or never reaches the temperature.
+    /// The value computed for a machine; `None` if the coolant boils or a warm-up never reaches the observed
+    /// temperature.
     fn computed(&self, setup: &Setup, case: &Case) -> Option<f64> {
         match *self {
             Self::Steady(reading) => {
@@ -184,7 +186,7 @@ impl Observed {
         }
     }
 
-    /// Whether the derivative of this observation along an input is needed.
+    /// Whether the derivative of this observation with respect to an input is needed.
     fn needs(&self, input: Input) -> bool {
         match self {
             Self::Steady(_) => true,
@@ -193,7 +195,7 @@ impl Observed {
         }
     }
 
-    /// The observation linearised at these scores, and the value computed there.
+    /// The observation linearised at the given scores, and the value computed there.
     fn row(&self, setup: &Setup, prior: &Prior, scores: &[f64]) -> Option<(Row, f64)> {
         let case = at(&setup.case, prior, scores);
         let here = self.computed(setup, &case)?;
@@ -221,7 +223,7 @@ impl Observed {
     }
 }
 
-/// A case with its uncertain inputs at these scores.
+/// The case with its uncertain inputs set to the values for these scores.
 fn at(case: &Case, prior: &Prior, scores: &[f64]) -> Case {
     let mut case = *case;
     for (k, (input, score)) in prior.inputs().iter().zip(scores).enumerate() {
@@ -232,7 +234,7 @@ fn at(case: &Case, prior: &Prior, scores: &[f64]) -> Case {
     case
 }
 
-/// Time, s, and coolant temperature, K, over a period of `long` seconds in one condition.
+/// Simulates a case for `long` seconds in its constant condition: pairs of time, s, and coolant temperature, K.
 fn along(case: &Case, start: Stored, long: f64) -> Option<Vec<(f64, f64)>> {
     let legs = [0.0, long].map(|time| Leg {
         time,

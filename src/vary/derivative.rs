@@ -1,4 +1,4 @@
-//! Exact derivatives of a state along every input, and the uncertainty band that follows from the inputs' ±.
+//! Exact derivatives of a state with respect to every input, and the uncertainty band that follows from the inputs' ±.
 
 use crate::balance::{OUTPUTS, Operating, Output, State};
 use crate::input::Input;
@@ -17,14 +17,14 @@ pub struct Sensitivity {
 }
 
 impl Sensitivity {
-    /// The derivative of an output in the units of the keys: rpm per cm³/rev, and so on.
+    /// The derivative of an output in the units in which JSON gives output and input: rpm per cm³/rev, and so on.
     pub fn per_unit(&self, output: Output) -> f64 {
         let outputs = output.declaration().kind.json_factor();
         self.slope.get(output) * outputs / self.input.field().kind.json_factor()
     }
 }
 
-/// The input with its value, and the derivative of each output, in the units at the ends of the keys.
+/// Written as the input with its value and the derivative of each output, in the units with which the keys end.
 impl Serialize for Sensitivity {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let kind = self.input.field().kind;
@@ -42,7 +42,7 @@ impl Serialize for Sensitivity {
     }
 }
 
-/// The derivative of the state along every input of the case that affects the oil circuit.
+/// The derivatives of the state with respect to every input of the case that affects the oil circuit.
 pub fn sensitivities(case: &Case, operating: &Operating) -> Vec<Sensitivity> {
     let slopes = State::slopes(case, operating);
     Input::all()

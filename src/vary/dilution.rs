@@ -1,8 +1,9 @@
-//! How the fraction of old oil falls, exchange by exchange, in a fill with a stagnant part.
+//! How the fraction of old oil in a fill falls from one exchange to the next if part of the fill is stagnant.
 //!
-//! Two volumes: the circulating one, which an exchange reaches and which is fully mixed, and the stagnant one (ends of
-//! the steering, a cooler with an open bypass, dead hoses). Between exchanges the engine runs and the two mix, partly
-//! or fully. The fraction of old oil therefore never falls faster than in a fully mixed fill.
+//! The fill is divided into two volumes: the circulating one, which an exchange reaches and which is fully mixed, and
+//! the stagnant one (ends of the steering, a cooler with an open bypass, hoses without flow). Between exchanges the
+//! engine runs and the two mix, partly or fully. The fraction of old oil therefore never falls faster than by the same
+//! exchanges of a fully mixed fill.
 
 use crate::law::dilution_well_mixed as law;
 
@@ -23,21 +24,21 @@ impl Old {
     };
 }
 
-/// One exchange of oil; amounts are fractions of the whole fill.
+/// One oil exchange; amounts are fractions of the whole fill.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Exchange {
-    /// Drains this fraction and refills it.
+    /// Drains this fraction and refills with new oil.
     Refill(f64),
-    /// This fraction flows in while the mixture flows out.
+    /// Feeds in this fraction of new oil while mixed oil flows out.
     Mixed(f64),
-    /// This fraction flows in and pushes the old oil out without mixing.
+    /// Feeds in this fraction of new oil, which pushes the old oil out without mixing.
     PushedOut(f64),
 }
 
-/// The fill.
+/// The properties of the fill.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Fill {
-    /// Fraction of the fill that stands still during an exchange, below 1.
+    /// Stagnant fraction of the fill, which an exchange does not reach; below 1.
     pub still: f64,
     /// Degree of mixing of the two volumes while the engine runs between exchanges: 0 none, 1 full.
     pub mixing: f64,
@@ -49,7 +50,7 @@ impl Fill {
         (1.0 - self.still) * old.circulating + self.still * old.still
     }
 
-    /// The old oil after an exchange.
+    /// The fractions of old oil after an exchange.
     pub fn exchanged(&self, old: Old, exchange: Exchange) -> Old {
         let of_circulating = |amount: f64| amount / (1.0 - self.still);
         let circulating = match exchange {
@@ -60,7 +61,7 @@ impl Fill {
         Old { circulating, ..old }
     }
 
-    /// The old oil after the engine has run.
+    /// The fractions of old oil after the engine has run.
     pub fn run(&self, old: Old) -> Old {
         let whole = self.share(old);
         Old {
@@ -69,8 +70,8 @@ impl Fill {
         }
     }
 
-    /// The old oil after 0, 1, 2 … exchanges, each followed by a run: until almost none is left, an exchange no longer
-    /// changes anything, or `most` exchanges are done.
+    /// The fractions of old oil after 0, 1, 2 … exchanges, each followed by running the engine: until almost none is
+    /// left, an exchange no longer changes anything, or `most` exchanges are done.
     pub fn rounds(&self, exchange: Exchange, most: usize) -> Vec<Old> {
         let mut found = vec![Old::ALL];
         let mut old = Old::ALL;

@@ -1,10 +1,10 @@
 //! Coefficients of a fan curve from points of flow, static pressure and shaft power.
 //!
-//! By the fan laws each point is converted to the speed and air density of a rating point. There pressure and torque
-//! are `y = A (c0 + c1 x + (1 − c0 − c1) x²)` with the flow `x` relative to the rating point, as in the balance. This
-//! is linear in `A`, `A c0` and `A c1`, which are found by least squares. If the pressure curve is not concave, its
-//! curvature is held at the minimum that a machine file may have. The covariance of `A`, `c0`, `c1` is that of the
-//! linearised model at the solution; the ± is the half-width of the 95 % interval by Student's t.
+//! The fan laws convert each point to the speed and air density of a rating point. There, pressure and torque are `y =
+//! A (c0 + c1 x + (1 − c0 − c1) x²)`, where `x` is the flow relative to that of the rating point, as in the balance.
+//! This is linear in `A`, `A c0` and `A c1`, which are found by least squares. If the fitted pressure curve is not
+//! concave, its curvature is fixed at the minimum allowed in a machine file. The covariance of `A`, `c0`, `c1` is that
+//! of the linearised model at the solution; the ± is the half-width of the 95 % interval by Student's t.
 //!
 //! **Source** As for [`points`](super::points); the fan laws of ISO 5801.
 
@@ -12,7 +12,7 @@ use super::points::{Coefficient, student};
 use crate::trouble::Trouble;
 use nalgebra::{DMatrix, DVector, Matrix3};
 
-/// One point; pressure (Pa) and torque (N m) each with its stated ±, zero if there is none.
+/// One measured point. Pressure (Pa) and torque (N m) each come with their stated ±, zero if none is stated.
 #[derive(Clone, Copy, Debug)]
 pub struct Point {
     /// Volume flow, m³/s.
@@ -38,8 +38,8 @@ pub struct Rating {
     pub density: f64,
 }
 
-/// The coefficients of a curve: the value at the rating point (Pa or N m), and the value and slope at zero flow, both
-/// relative to it.
+/// The coefficients of a curve: its value at the rating point (Pa or N m), then its value and slope at zero flow, both
+/// relative to that value.
 pub type Curve = [Coefficient; 3];
 
 /// The curve of pressure or of torque.
@@ -49,9 +49,9 @@ pub struct Fitted {
     pub all: Curve,
     /// Correlation between two of them, by index.
     pub correlations: Vec<(usize, usize, f64)>,
-    /// Whether the curvature is held at the minimum allowed.
+    /// Whether the curvature was fixed at the minimum allowed.
     pub straight: bool,
-    /// Scatter at rated speed and density of points without a stated ±, one standard deviation, SI.
+    /// Scatter of the points without a stated ±, at rated speed and density: one standard deviation, SI.
     pub scatter: f64,
     /// Number of points minus number of coefficients.
     pub spare: usize,
@@ -72,12 +72,12 @@ pub enum Of {
 /// Minimum curvature of a pressure curve, `c0 + c1 − 1`, so that pressure falls more and more steeply with flow.
 const LEAST_CURVATURE: f64 = 0.01;
 
-/// Assumed ± of a point without a stated one, as a fraction of the greatest value; it sets the weight of such a point
+/// Assumed ± of a point that states none, as a fraction of the greatest value; it sets the weight of such a point
 /// relative to points with a stated ±.
 const USUAL: f64 = 0.01;
 
 impl Rating {
-    /// Ratio of a pressure or torque at the point's speed and density to that at the rated ones.
+    /// Ratio of a pressure or torque at the point's speed and density to its value at the rated ones.
     fn scale(&self, point: &Point) -> f64 {
         (point.speed / self.speed).powi(2) * point.density / self.density
     }
@@ -131,7 +131,7 @@ pub fn fit(points: &[Point], rating: &Rating, of: Of) -> Result<Option<Fitted>, 
     Ok(Some(solved.told(points, rating, of)))
 }
 
-/// The linear coefficients `A`, `A c0`, `A c1`, or the first two of them with the curvature held at its minimum.
+/// The linear coefficients `A`, `A c0`, `A c1`, or only the first two if the curvature is fixed at its minimum.
 struct Solved {
     linear: Vec<f64>,
     covariance: DMatrix<f64>,
@@ -140,7 +140,7 @@ struct Solved {
     straight: bool,
 }
 
-/// The factors of the linear coefficients at a relative flow.
+/// The terms at a relative flow that the linear coefficients multiply.
 fn along(x: f64, straight: bool) -> Vec<f64> {
     match straight {
         true => vec![(1.0 + LEAST_CURVATURE - LEAST_CURVATURE * x) * x, 1.0 - x],

@@ -1,11 +1,11 @@
-//! The value of a test: expected information about which hypothesis is true.
+//! The value of a test: the information it is expected to give about which hypothesis is true.
 
 use crate::numeric::upper_tail;
 
-/// Expected reading of a test under one hypothesis: a sum of normal distributions.
+/// Predicted reading of a test under one hypothesis: a mixture of normal distributions.
 #[derive(Clone, Debug, Default)]
 pub struct Outlook {
-    /// Weight (1 in total over all hypotheses), mean, standard deviation.
+    /// The components: weight (1 in total over all hypotheses), mean, standard deviation.
     pub parts: Vec<(f64, f64, f64)>,
 }
 
@@ -40,7 +40,8 @@ impl Outlook {
         0.5 * (a + b)
     }
 
-    /// Density of the reading on a grid of `count` points from `low` by `step`, including the instrument's error.
+    /// Probability density of the reading, including the instrument's error, at `count` points spaced by `step` from
+    /// `low`.
     fn on_grid(&self, (count, low, step): (usize, f64, f64), half: f64, uniform: bool) -> Vec<f64> {
         let mut grid = vec![0.0; count];
         // A component narrower than the grid is widened to the grid spacing; linear interpolation between the points
@@ -67,8 +68,8 @@ impl Outlook {
     }
 }
 
-/// Each point of a grid replaced by the mean over `reach` points on both sides, with linear interpolation between the
-/// points.
+/// The moving average of a grid: each point becomes the mean over `reach` grid spacings on both sides, with linear
+/// interpolation between the points.
 fn averaged(grid: &[f64], reach: f64) -> Vec<f64> {
     let mut below = vec![0.0];
     for pair in grid.windows(2) {

@@ -1,4 +1,4 @@
-//! The viscosities that would by themselves explain a measured fan speed.
+//! The viscosities that would explain a measured fan speed without any other cause.
 
 use super::sweep::{Step, sweep, values};
 use crate::balance::solve_from;
@@ -8,15 +8,15 @@ use crate::model::Case;
 /// Minimum and maximum viscosity considered, m²/s.
 pub const SPAN: (f64, f64) = (1e-6, 2e-2);
 
-/// Number of viscosities evaluated before limits are searched for between them.
+/// Number of viscosities evaluated before the limits are located between them.
 const GRID: usize = 240;
 
-/// The viscosity of a case's oil at a viscosity factor of 1 and its temperature, m²/s.
+/// Viscosity of a case's oil at its temperature, m²/s, if the case's viscosity factor were 1.
 pub fn base_viscosity(case: &Case) -> f64 {
     case.curve.viscosity(case.now.oil_temp)
 }
 
-/// The states versus viscosity, m²/s, at the case's temperature; `x` of each step is the viscosity.
+/// States at logarithmically spaced viscosities, m²/s, at the case's temperature; `x` of each step is the viscosity.
 pub fn over_viscosity(case: &Case, from: f64, to: f64, count: usize) -> Vec<Step> {
     let grid = values(from, to, count, true);
     over_viscosities(case, &grid)
@@ -25,7 +25,7 @@ pub fn over_viscosity(case: &Case, from: f64, to: f64, count: usize) -> Vec<Step
         .collect()
 }
 
-/// The states at some viscosities, m²/s, one for each; `None` without a balance.
+/// The state at each of the given viscosities, m²/s; `None` where the circuit has no operating point.
 pub fn over_viscosities(case: &Case, viscosities: &[f64]) -> Vec<Option<Step>> {
     let base = base_viscosity(case);
     let grid: Vec<f64> = viscosities.iter().map(|nu| nu / base).collect();
@@ -35,7 +35,7 @@ pub fn over_viscosities(case: &Case, viscosities: &[f64]) -> Vec<Option<Step>> {
         .collect()
 }
 
-/// A case whose oil has a viscosity, m²/s, at its temperature.
+/// The case with its oil's viscosity set to `nu`, m²/s, at the case's temperature.
 pub fn at_viscosity(case: &Case, nu: f64) -> Case {
     case.with(Input::OIL_THICKNESS, nu / base_viscosity(case))
 }
@@ -93,7 +93,7 @@ pub fn viscosities(case: &Case, low: f64, high: f64) -> Vec<(f64, f64)> {
     found
 }
 
-/// Viscosity between two others at which the speed crosses a value.
+/// The viscosity between two given ones at which the speed crosses a value.
 fn crossing(speed: &impl Fn(f64) -> f64, mut a: f64, mut b: f64, value: f64) -> f64 {
     let above = speed(a) > value;
     for _ in 0..60 {

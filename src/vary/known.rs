@@ -1,9 +1,9 @@
-//! Applies the known facts of one machine to its class.
+//! Narrows a machine class by the known facts of one machine.
 //!
-//! Scores `x` of the uncertain inputs (in logarithms if the uncertainty is a factor) are normal with the class's
-//! correlations `C`. A fact gives one score `s` with an error `τ`. With `H` selecting the facts' rows and
-//! `K = C·Hᵀ·(H·C·Hᵀ + τ²)⁻¹`, the posterior has the mean `K·s` and the covariance `C − K·H·C`: inputs that are
-//! correlated with a known one change with it.
+//! The uncertain inputs are expressed as scores `x` (of their logarithms if the uncertainty is a factor), which follow
+//! a standard normal distribution with the class's correlations `C`. A fact gives one score `s` with an error `τ`. If
+//! `H` selects the inputs with facts and `K = C·Hᵀ·(H·C·Hᵀ + τ²)⁻¹`, the posterior has the mean `K·s` and the
+//! covariance `C − K·H·C`: inputs that are correlated with a known one change with it.
 //!
 //! **Source** conditioning of a normal distribution: any textbook of statistics.
 
@@ -13,12 +13,12 @@ use crate::model::Setup;
 use crate::quantity::Measure;
 use nalgebra::{Cholesky, DMatrix, DVector};
 
-/// A fact that deviates by this many of the class's standard deviations contradicts the class.
+/// A fact contradicts the class if it deviates by more than this many of the class's standard deviations.
 pub const CONTRADICTS: f64 = 4.5;
 /// Correlations smaller than this are omitted.
 const LEAST: f64 = 5e-4;
 
-/// The scale of a score: middle value and standard deviation of the input, and whether the score is logarithmic.
+/// The scale of a score: central value and standard deviation of the input, and whether the score is logarithmic.
 #[derive(Clone, Copy)]
 struct Scale {
     middle: f64,
@@ -61,9 +61,9 @@ pub fn off(setup: &Setup, input: Input, value: f64) -> Option<f64> {
 /// One linearised observation: the derivatives of the observed value with respect to the scores of the inputs.
 #[derive(Clone, Debug)]
 pub struct Row {
-    /// The derivative per unit of score, for each input with an effect.
+    /// The derivative per unit of score, for each input that affects the observed value.
     pub slopes: Vec<(Input, f64)>,
-    /// The observed value minus the linearised one at zero scores.
+    /// The observed value minus the value that the linearisation gives at zero scores.
     pub value: f64,
     /// Standard deviation of the value's error.
     pub error: f64,
@@ -77,7 +77,7 @@ pub struct Prior {
 }
 
 impl Prior {
-    /// The uncertain inputs of a machine, except those of the condition.
+    /// The uncertain inputs of a machine, without those of the operating condition.
     pub fn of(setup: &Setup) -> Self {
         let own = |i: &Input| i.part() != "now";
         let inputs: Vec<Input> = uncertain(&setup.spread).into_iter().filter(own).collect();
@@ -94,7 +94,7 @@ impl Prior {
         &self.inputs
     }
 
-    /// The value of one input at a score, within its range.
+    /// The value of one input at a score, limited to the input's range.
     pub fn value(&self, k: usize, score: f64) -> f64 {
         let (scale, field) = (self.scales[k], self.inputs[k].field());
         let (low, high) = (field.low.min(scale.middle), field.high.max(scale.middle));
@@ -150,7 +150,7 @@ impl Prior {
     }
 }
 
-/// Applies facts to a machine.
+/// Updates a machine with known facts.
 pub fn learn(setup: &mut Setup, facts: &[(Input, Measure)]) {
     let prior = Prior::of(setup);
     let mut rows = Vec::new();
@@ -158,7 +158,7 @@ pub fn learn(setup: &mut Setup, facts: &[(Input, Measure)]) {
         match prior.inputs.iter().position(|i| i == input) {
             Some(n) => {
                 let scale = prior.scales[n];
-                // The score's error, from half of the ±.
+                // The error of the score: half of the ±, that is, one standard deviation.
                 let up = scale.score(measure.value + 0.5 * measure.spread);
                 let score = scale.score(measure.value);
                 rows.push(Row {

@@ -1,4 +1,4 @@
-//! Computations on a solved model: derivatives, uncertainties, sweeps, contributions, inverse problems; and the
+//! Computations with the solved model: derivatives, uncertainties, sweeps, contributions, inverse problems; and the
 //! evaluation of logs.
 
 pub mod band;

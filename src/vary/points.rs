@@ -2,9 +2,9 @@
 //!
 //! Flow is `Q = V ω ∓ Cs V Δp/μ ∓ Ct V^(2/3) √(2 Δp/ρ)`, torque `T = V Δp ± (Cf V Δp + Cv V μ_b ω + T0)`, with the
 //! upper sign for a pump and the lower for a motor, as in the balance. All coefficients are found together by least
-//! squares (Gauss-Newton), with each equation weighted by the scatter of flow or of torque, which is estimated from the
-//! points. A coefficient that would be negative is held at zero. The covariance is that of the linearised model at the
-//! solution; the ± is the half-width of the 95 % interval by Student's t.
+//! squares (Gauss-Newton). Each equation is weighted by the scatter of flow or torque, which is estimated from the
+//! points. A coefficient that would become negative is fixed at zero. The covariance is that of the linearised model at
+//! the solution; the ± is the half-width of the 95 % interval by Student's t.
 //!
 //! **Source** D. M. Bates, D. G. Watts 1988, *Nonlinear Regression Analysis and Its Applications*, Wiley, chapters 1
 //! and 2, from memory.
@@ -16,14 +16,14 @@ use crate::numeric::quantile;
 use crate::trouble::Trouble;
 use nalgebra::{DMatrix, DVector};
 
-/// One point with its oil.
+/// One measured point, with the oil's properties at it.
 #[derive(Clone, Copy, Debug)]
 pub struct Point {
     /// Pressure difference, Pa.
     pub pressure: f64,
     /// Speed, rad/s.
     pub speed: f64,
-    /// Flow, m³/s, with its weight: one over its stated ±, relative to the others'.
+    /// Flow, m³/s, with its weight, which is inversely proportional to its stated relative ±.
     pub flow: Option<(f64, f64)>,
     /// Torque, N m, with its weight.
     pub torque: Option<(f64, f64)>,
@@ -43,18 +43,18 @@ pub const COEFFICIENTS: [&str; 7] = [
 ];
 /// Number of coefficients.
 const COUNT: usize = COEFFICIENTS.len();
-/// Number of coefficients determined by flow; torque determines the rest.
+/// Number of coefficients that flow determines, the first ones; torque determines the others.
 pub const OF_FLOW: usize = 3;
 /// Typical value of each coefficient, for scaling.
 const SIZES: [f64; COUNT] = [2e-6, 1e-8, 1e-3, 0.05, 1e5, 0.5, 0.5];
-/// The viscosity exponent of friction if the points do not determine it, as in the machine files.
+/// The viscosity exponent of friction that is used if the points do not determine it, as in the machine files.
 const EXPONENT: f64 = 0.5;
-/// Minimum ratio of viscosities for the exponent to be solved for.
+/// The exponent is solved for only if the viscosities differ by at least this ratio.
 const SPANNED: f64 = 2.0;
 /// Maximum number of iterations.
 const ROUNDS: usize = 60;
 
-/// The unknowns: for a pump or a motor, with its displacement if known.
+/// What to solve for.
 #[derive(Clone, Copy, Debug)]
 pub struct Sought {
     /// Whether the machine is a pump; otherwise a motor.
@@ -70,9 +70,9 @@ pub struct Sought {
 pub struct Coefficient {
     /// Value of the coefficient, SI.
     pub value: f64,
-    /// Half-width of the coefficient, 95 %; `None` if the coefficient was not solved for.
+    /// Half-width of the coefficient's 95 % interval; `None` if the coefficient was not solved for.
     pub half: Option<f64>,
-    /// Whether the coefficient would be negative and is held at zero.
+    /// Whether the coefficient would become negative and is therefore fixed at zero.
     pub at_none: bool,
 }
 
@@ -83,7 +83,7 @@ pub struct Fitted {
     pub all: [Coefficient; COUNT],
     /// Correlation between fitted coefficients, by index.
     pub correlations: Vec<(usize, usize, f64)>,
-    /// Computed flow and torque of each point, each with the half-width of its prediction, 95 %.
+    /// Computed flow and torque of each point, each with the half-width of its 95 % prediction interval.
     pub computed: Vec<[Option<(f64, f64)>; 2]>,
     /// Scatter around the model, one standard deviation, of flow (m³/s) and torque (N m).
     pub scatter: [Option<f64>; 2],
@@ -111,7 +111,7 @@ pub fn student(spare: usize) -> f64 {
             / (92_160.0 * n.powi(4))
 }
 
-/// A value with its derivative along each coefficient.
+/// A value with its derivative with respect to each coefficient.
 type Sloped = (f64, [f64; COUNT]);
 
 impl Point {
@@ -168,22 +168,22 @@ impl Point {
     }
 }
 
-/// One equation: weighted residual and derivatives; for flow or for torque.
+/// One equation, for flow or for torque: weighted residual and derivatives.
 struct Row {
     off: f64,
     slopes: [f64; COUNT],
     of: usize,
 }
 
-/// The search for coefficients.
+/// The search for the coefficients, with its present state.
 struct Fit<'a> {
     points: &'a [Point],
     pump: bool,
     /// Which coefficients are solved for.
     sought: [bool; COUNT],
-    /// Which of these are held at zero.
+    /// Which of these are fixed at zero.
     held: [bool; COUNT],
-    /// Scatter of flow and torque at weight 1.
+    /// Scatter of flow and torque for points of weight 1.
     scatter: [f64; 2],
 }
 
@@ -209,21 +209,21 @@ impl Fit<'_> {
         rows
     }
 
-    /// The free coefficients.
+    /// The coefficients that are solved for and not fixed at zero.
     fn moving(&self) -> Vec<usize> {
         (0..COUNT)
             .filter(|k| self.sought[*k] && !self.held[*k])
             .collect()
     }
 
-    /// The derivatives of rows along the free coefficients, each scaled by its typical value.
+    /// The derivatives of the rows with respect to the free coefficients, each scaled by its typical value.
     fn matrix(rows: &[Row], moving: &[usize]) -> DMatrix<f64> {
         DMatrix::from_fn(rows.len(), moving.len(), |r, k| {
             rows[r].slopes[moving[k]] * SIZES[moving[k]]
         })
     }
 
-    /// Searches from starting coefficients, with constant scatter.
+    /// Iterates from starting coefficients, with the scatter kept constant.
     fn search(&mut self, c: &mut [f64; COUNT]) -> Result<(), Trouble> {
         for _ in 0..ROUNDS {
             let (rows, moving) = (self.rows(c), self.moving());
@@ -250,7 +250,7 @@ impl Fit<'_> {
         Ok(())
     }
 
-    /// Releases one coefficient held at zero that would become positive; returns whether there was one.
+    /// Frees one coefficient fixed at zero that would become positive; returns whether there was one.
     fn let_go(&mut self, c: &[f64; COUNT]) -> bool {
         let rows = self.rows(c);
         let rises =

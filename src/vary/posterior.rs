@@ -1,9 +1,9 @@
 //! The probability of each hypothesis, given readings.
 //!
-//! A [`Hypothesis`] is a list of [`Node`]s, each a cell (small interval) of severity, with the mean of every reading in
-//! it and their covariance from all uncertainties. Within a node the readings follow a multivariate normal
-//! distribution; the mixture over the nodes of a hypothesis, and over hypotheses, is summed exactly. This file contains
-//! no fan model.
+//! A [`Hypothesis`] is a list of [`Node`]s. Each node is a small interval (cell) of the fault's severity, with the mean
+//! of every reading at that severity and the readings' covariance from all uncertainties. Within a node the readings
+//! follow a multivariate normal distribution; the mixture over the nodes of a hypothesis, and over hypotheses, is
+//! summed exactly. This file contains no fan model.
 
 use super::information::Outlook;
 use crate::numeric::{between, chi_square_tail};
@@ -11,17 +11,17 @@ use crate::probe::Reading;
 use nalgebra::{DMatrix, DVector};
 use rayon::prelude::*;
 
-/// Nodes below this probability are ignored when the information of a test is computed.
+/// Nodes with a smaller probability are ignored when the expected information of a test is computed.
 pub const LEAST: f64 = 1e-6;
 
-/// One severity cell of a hypothesis, with the expected readings in it.
+/// One severity cell of a hypothesis, with the readings expected in it. Each row is one quantity read in one condition.
 #[derive(Clone, Debug)]
 pub struct Node {
-    /// The cell: lower limit, middle, upper limit.
+    /// The severity cell: lower limit, middle, upper limit.
     pub severity: [f64; 3],
     /// The node's fraction of its hypothesis's prior weight.
     pub prior: f64,
-    /// Expected reading of each row.
+    /// Expected reading in each row.
     pub mean: DVector<f64>,
     /// Covariance of the rows, without the instruments' errors.
     pub covariance: DMatrix<f64>,
@@ -40,10 +40,10 @@ pub struct Hypothesis {
 /// standard deviations: it has practically no weight beyond.
 const FAR: f64 = 30.0;
 
-/// The reading in one row.
+/// A reading, as evidence about one row of the nodes.
 #[derive(Clone, Copy, Debug)]
 pub struct Evidence {
-    /// Row of the reading in the nodes.
+    /// The row of the nodes to which the reading belongs.
     pub row: usize,
     /// The measured value.
     pub value: f64,
@@ -56,7 +56,7 @@ pub struct Evidence {
 }
 
 impl Evidence {
-    /// Logarithm of the reading's maximum possible density, given by the instrument's error alone.
+    /// Logarithm of the maximum possible density of the reading, which only the instrument's error limits.
     pub fn most(&self) -> f64 {
         if self.at_least {
             return 0.0;
@@ -64,7 +64,7 @@ impl Evidence {
         -0.5 * (2.0 * std::f64::consts::PI * variance(self.half, self.uniform)).ln()
     }
 
-    /// The evidence from a reading in a row.
+    /// The evidence that a reading gives about a row.
     pub fn of(row: usize, reading: &Reading) -> Self {
         Self {
             row,
@@ -76,7 +76,7 @@ impl Evidence {
     }
 }
 
-/// The posterior of all rows at a node, given the evidence.
+/// The posterior distribution of all rows at a node, given the evidence.
 #[derive(Clone, Debug)]
 pub struct Belief {
     /// Means.
@@ -85,7 +85,7 @@ pub struct Belief {
     pub covariance: DMatrix<f64>,
     /// Logarithm of the density of the evidence.
     pub log_likelihood: f64,
-    /// Deviation of the evidence from the mean: squared, in standard deviations (Mahalanobis).
+    /// Squared deviation of the evidence from the mean, in standard deviations (Mahalanobis distance).
     pub distance: f64,
 }
 
@@ -95,8 +95,8 @@ pub fn variance(half: f64, uniform: bool) -> f64 {
 }
 
 impl Node {
-    /// Conditions on the evidence, one row after the other. Normal errors are exact; for a uniform error the posterior
-    /// is replaced by the normal distribution of equal mean and variance.
+    /// Conditions on the evidence, one row after the other. Normal errors are treated exactly; for a uniform error, or
+    /// an instrument at full scale, the posterior is replaced by the normal distribution of equal mean and variance.
     pub fn given(&self, evidence: &[Evidence]) -> Belief {
         let mut belief = Belief {
             mean: self.mean.clone(),
@@ -127,7 +127,7 @@ impl Belief {
             true => off.max(0.0).powi(2) / all,
             false => off * off / all,
         };
-        // Shift of the mean of row i, and the fraction by which its variance is reduced.
+        // The shift of the mean of row i, and the fraction by which its variance is reduced.
         let (moves, goes) = if one.at_least {
             let all = all.sqrt();
             let (share, mean, left) = between(off / all, (off / all).max(0.0) + FAR);
@@ -158,11 +158,11 @@ pub struct Suspect {
     pub probability: f64,
     /// Severity: 5 %, 50 % and 95 % quantiles.
     pub severity: [f64; 3],
-    /// The fraction of each node in the total over all hypotheses.
+    /// Posterior probability of each node; over the nodes of all hypotheses they add up to 1.
     pub weights: Vec<f64>,
     /// The node nearest to the readings.
     pub nearest: usize,
-    /// The distance of that node: squared, in standard deviations.
+    /// Squared deviation of the readings from that node, in standard deviations.
     pub distance: f64,
 }
 
@@ -177,7 +177,7 @@ impl Suspect {
     }
 }
 
-/// The posterior of each node of each hypothesis, for the rows with readings.
+/// The posterior distribution at each node of each hypothesis, only for the rows with readings.
 fn beliefs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Vec<Belief>> {
     let rows = Rows::of(evidence);
     hypotheses
@@ -189,12 +189,12 @@ fn beliefs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Vec<Belief>>
         .collect()
 }
 
-/// The logarithm of a node's weight.
+/// The logarithm of a node's posterior weight, not normalised.
 fn log(hypothesis: &Hypothesis, (node, belief): (&Node, &Belief)) -> f64 {
     (hypothesis.prior * node.prior).ln() + belief.log_likelihood
 }
 
-/// The logarithm of the posterior weight of each node of each hypothesis.
+/// The logarithms of the posterior weights, not normalised, of all nodes of each hypothesis.
 pub fn logs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Vec<f64>> {
     weights(hypotheses, &beliefs(hypotheses, evidence))
 }
@@ -237,7 +237,7 @@ pub fn posterior(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<Suspec
         .collect()
 }
 
-/// The severity at a quantile `p` of a hypothesis's weight; each cell is taken as uniform.
+/// The severity at quantile `p` of a hypothesis; within each cell all severities are equally probable.
 fn severity(hypothesis: &Hypothesis, logs: &[f64], p: f64) -> f64 {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let weights: Vec<f64> = logs.iter().map(|l| (l - top).exp()).collect();
@@ -252,7 +252,7 @@ fn severity(hypothesis: &Hypothesis, logs: &[f64], p: f64) -> f64 {
     hypothesis.nodes.last().map_or(f64::NAN, |n| n.severity[2])
 }
 
-/// The expected readings of rows `first` to `first + count`, given the evidence: for each row, an outlook for each
+/// The predicted readings in rows `first` to `first + count`, given the evidence: for each row, one [`Outlook`] per
 /// hypothesis.
 pub fn outlooks(
     hypotheses: &[Hypothesis],
@@ -289,8 +289,8 @@ pub fn outlooks(
 }
 
 /// Pairs of simultaneous faults that would fit the readings: the indices of both, and the pair's fraction of the weight
-/// of all pairs. The first hypothesis is "nothing", and gives the readings of a healthy machine. The effects of two
-/// faults are assumed to multiply, and the covariance of the pair to lie between those of its two faults.
+/// of all pairs. The first hypothesis must be "nothing", which gives the readings of a healthy machine. The effects of
+/// two faults are assumed to multiply, and the covariance of a pair to lie between those of its two faults.
 pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, usize, f64)> {
     let rows = Rows::of(evidence);
     let thin =
@@ -348,7 +348,7 @@ pub fn pairs(hypotheses: &[Hypothesis], evidence: &[Evidence]) -> Vec<(usize, us
 }
 
 impl Hypothesis {
-    /// The hypothesis with some of its rows only.
+    /// The hypothesis reduced to the given rows.
     pub fn rows(&self, rows: &[usize]) -> Self {
         let cut = Rows {
             rows: rows.to_vec(),
@@ -361,7 +361,7 @@ impl Hypothesis {
     }
 }
 
-/// The rows with evidence, which alone affect the likelihood.
+/// The rows with evidence; only they affect the likelihood.
 struct Rows {
     rows: Vec<usize>,
     evidence: Vec<Evidence>,
@@ -396,14 +396,14 @@ impl Rows {
     }
 }
 
-/// Probability of readings that deviate at least this much if the nearest hypothesis is true; the fitted severity costs
+/// Probability that readings deviate at least this much if the nearest hypothesis is true. The fitted severity takes
 /// one degree of freedom.
 pub fn chance(distance: f64, readings: usize) -> f64 {
     chi_square_tail(distance, readings.saturating_sub(1).max(1))
 }
 
-/// The prediction of a hypothesis in a row, given some evidence: mean and standard deviation, without the instrument's
-/// error.
+/// The reading that a hypothesis predicts in a row, given some evidence: mean and standard deviation, without the
+/// instrument's error.
 pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence], row: usize) -> (f64, f64) {
     let alone = std::slice::from_ref(hypothesis);
     let suspects = posterior(alone, evidence);
@@ -418,8 +418,8 @@ pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence], row: usize) -> (
     (mean, spread.sqrt())
 }
 
-/// Distance between a node and another hypothesis, in standard deviations of these readings: to the nearest node of
-/// that hypothesis. Below a distance of about 2 the two are indistinguishable.
+/// Distance from a node to the nearest node of another hypothesis, in standard deviations of these readings. Below a
+/// distance of about 2 the two are indistinguishable.
 pub fn apart(node: &Node, other: &Hypothesis, evidence: &[Evidence]) -> f64 {
     let rows = Rows::of(evidence);
     let own = rows.node(node);

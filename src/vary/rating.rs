@@ -1,11 +1,11 @@
 //! Fits a core to a table of rating points by least squares within bounds, and finds the inputs that the points do not
 //! determine.
 //!
-//! The unknowns are the conductance, the exponent of air speed and the air side's fraction of the resistance. The
-//! residual is each point's heat, computed minus measured, as a fraction of the measured heat. A damped Gauss-Newton
-//! step (Levenberg and Marquardt), limited to the inputs' ranges, is repeated until convergence. An input with a ±
-//! wider than a third of its range is not determined by the points: it keeps the machine's value and the others are
-//! solved again.
+//! The unknowns are the core's thermal conductance, its exponent of air speed, and the air side's fraction of the
+//! thermal resistance. The residual of a point is its computed minus its measured heat, as a fraction of the measured
+//! heat. A damped Gauss-Newton step (Levenberg and Marquardt), limited to the inputs' ranges, is repeated until
+//! convergence. An input with a ± wider than a third of its range is not determined by the points: it keeps the
+//! machine's value, and the others are solved again.
 //!
 //! **Source** J. J. Moré 1978, *The Levenberg–Marquardt algorithm*, Lecture Notes in Mathematics 630, from memory.
 
@@ -44,12 +44,13 @@ pub struct RatedInput {
 /// The result of the fit.
 #[derive(Clone, Debug)]
 pub struct Rated {
-    /// Conductance, exponent of air speed, fraction of the air side.
+    /// The three inputs, fitted or kept: thermal conductance, exponent of air speed, the air side's fraction of the
+    /// resistance.
     pub told: Vec<RatedInput>,
     /// Number of unknowns that the points determine.
     pub rank: usize,
-    /// Singular values of the derivatives of the relative heat along each input scaled by its range, all three, largest
-    /// first.
+    /// Singular values, largest first, of the derivatives of the relative heat with respect to all three inputs, the
+    /// conductance scaled by its value, the others by their ranges.
     pub singular: Vec<f64>,
     /// Computed minus measured heat of each point, as a fraction.
     pub off: Vec<f64>,
@@ -68,7 +69,7 @@ fn heat<N: Real>(core: &Core<N>, glycol: N, point: &RatingPoint) -> N {
     )
 }
 
-/// The search.
+/// The fitting problem.
 struct Search<'a> {
     case: &'a Case,
     points: &'a [RatingPoint],
@@ -86,7 +87,8 @@ impl Search<'_> {
         ))
     }
 
-    /// Derivatives of the residuals along inputs, each scaled by its range, but the conductance by its own value.
+    /// Derivatives of the residuals with respect to the inputs: the conductance scaled by its value, the others by
+    /// their ranges.
     fn slopes(&self, case: &Case, free: &[Input]) -> Option<DMatrix<f64>> {
         let mut slopes = DMatrix::zeros(self.points.len(), free.len());
         for (k, input) in free.iter().enumerate() {
@@ -147,7 +149,7 @@ impl Search<'_> {
         Some(case)
     }
 
-    /// Half-widths of the free inputs at a fit.
+    /// Half-widths of the fitted inputs' uncertainty.
     fn halves(&self, case: &Case, free: &[Input]) -> Option<Vec<f64>> {
         let off = self.off(case)?;
         let spare = self.points.len().saturating_sub(free.len());
@@ -180,7 +182,7 @@ impl Search<'_> {
         )
     }
 
-    /// The fit with only the determined inputs free, and their half-widths.
+    /// Fits only those inputs that the points determine; returns the case, these inputs, and their half-widths.
     fn told(&self) -> Option<(Case, Vec<Input>, Vec<f64>)> {
         let mut free = self.inputs.to_vec();
         loop {
@@ -280,8 +282,8 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     })
 }
 
-/// The maximum heat, W, that air and coolant of a rating point can carry through a case's core, each leaving at the
-/// inlet temperature of the other; `None` on a machine without a core.
+/// The maximum heat, W, that can pass between air and coolant of a rating point: each stream could at most leave at the
+/// inlet temperature of the other. `None` on a machine without a core.
 pub fn carried(case: &Case, point: &RatingPoint) -> Option<f64> {
     let (core, coolant) = (case.core.as_ref()?, case.coolant.as_ref()?);
     let streams = [point.air_speed, point.coolant_flow];

@@ -11,8 +11,8 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 /// Cases sampled within the uncertainty of a case's inputs. A half-width is two standard deviations of a normal
-/// distribution, or of a log-normal one if it is a factor. Correlations are included, and every sample is clamped to
-/// the field's range.
+/// distribution, or of a log-normal one if the uncertainty is a factor. Correlations are included, and every sampled
+/// value is limited to its field's range.
 pub fn draw(
     case: &Case,
     spread: &Case,
@@ -23,8 +23,8 @@ pub fn draw(
     draw_of(&uncertain(spread), case, spread, correlations, count, seed)
 }
 
-/// Cases sampled with a random score for each of these inputs, even those known exactly here, so that two cases with
-/// the same inputs get the same scores.
+/// Cases sampled with a random score for each of the given inputs, even for those that this case knows exactly, so that
+/// two cases with the same list of inputs get the same scores.
 pub fn draw_of(
     inputs: &[Input],
     case: &Case,
@@ -70,8 +70,8 @@ pub fn draw_of(
     cases
 }
 
-/// The value of an input at a number of standard deviations: along its logarithm if its uncertainty is a factor, and
-/// within its field's range.
+/// The value of an input moved by `score` standard deviations, in its logarithm if the uncertainty is a factor, and
+/// limited to its field's range.
 pub fn moved(input: Input, value: f64, sigma: f64, factor: bool, score: f64) -> f64 {
     let field = input.field();
     let moved = if factor && value > 0.0 {
@@ -89,8 +89,8 @@ pub fn uncertain(spread: &Case) -> Vec<Input> {
         .collect()
 }
 
-/// A matrix that converts independent standard normal numbers into correlated ones, for `inputs` in their order: F with
-/// F·Fᵀ equal to the correlation matrix. Negative eigenvalues from rounding are removed.
+/// The matrix that converts independent standard normal numbers into correlated ones, for `inputs` in their order: F
+/// with F·Fᵀ equal to the correlation matrix. Negative eigenvalues caused by rounding are set to zero.
 pub fn factor(inputs: &[Input], correlations: &[(Input, Input, f64)]) -> DMatrix<f64> {
     let mut matrix = DMatrix::identity(inputs.len(), inputs.len());
     if inputs.is_empty() || correlations.is_empty() {
@@ -105,11 +105,11 @@ pub fn factor(inputs: &[Input], correlations: &[(Input, Input, f64)]) -> DMatrix
     }
     let parts = matrix.symmetric_eigen();
     let roots = parts.eigenvalues.map(|l| l.max(0.0).sqrt());
-    // The symmetric root: without correlations each input keeps its own source.
+    // The symmetric root: an input without correlations depends only on its own random number.
     &parts.eigenvectors * DMatrix::from_diagonal(&roots) * parts.eigenvectors.transpose()
 }
 
-/// Stratified standard normal scores: a list of `count` for each of `sources`, each balanced around zero.
+/// Stratified standard normal scores: `sources` lists of `count` scores, each list balanced around zero.
 pub fn scores(sources: usize, count: usize, seed: u64) -> Vec<Vec<f64>> {
     let mut random = ChaCha8Rng::seed_from_u64(seed);
     let strata: Vec<f64> = (0..count)
@@ -131,11 +131,11 @@ pub struct Band {
     pub low: f64,
     /// Upper limit of the band, rad/s.
     pub high: f64,
-    /// The fraction of the cases whose fan speed has a different limit from that of the middle case.
+    /// The fraction of cases in which something else limits the fan speed than in the central case.
     pub other_limit: f64,
 }
 
-/// The quantile of a sorted list, by linear interpolation between neighbours.
+/// The quantile of a sorted list at a fraction `share`, by linear interpolation between neighbours.
 pub fn at(sorted: &[f64], share: f64) -> f64 {
     let last = sorted.len().saturating_sub(1);
     let place = share * last as f64;
@@ -143,7 +143,7 @@ pub fn at(sorted: &[f64], share: f64) -> f64 {
     sorted[low] * (1.0 - part) + sorted[(low + 1).min(last)] * part
 }
 
-/// The band of fan speed over sampled cases around an operating point. Cases without a balance are omitted.
+/// The band of fan speed over cases sampled around an operating point. Cases without an operating point are omitted.
 pub fn speed_band(cases: &[Case], middle: &Operating) -> Option<Band> {
     let mut found: Vec<(f64, bool)> = cases
         .par_iter()

@@ -5,10 +5,10 @@ use crate::fluid::coolant;
 use crate::model::{Case, Settled, Setup};
 use crate::trouble::Trouble;
 
-/// Oil within this of its steady temperature counts as warm, K.
+/// Oil within this difference of its steady temperature counts as warm, K.
 pub const NEAR: f64 = 5.0;
 
-/// The request at the oil and air temperatures of the steady state.
+/// The setup with oil and air at the temperatures of the steady state.
 pub fn warmed(setup: &Setup) -> Result<Setup, Trouble> {
     let asked = Asked {
         automatic: false,
@@ -42,7 +42,7 @@ pub fn warmed(setup: &Setup) -> Result<Setup, Trouble> {
 }
 
 /// Time for oil at ambient temperature to come within [`NEAR`] of its steady temperature, s; coolant and air are taken
-/// as steady.
+/// to have their steady temperatures from the start. `None` if there is no such time.
 pub fn warm_up(case: &Case, asked: Asked, settled: &Warm) -> Option<f64> {
     const PIECES: usize = 24;
     if asked.hold_oil || settled.heats.is_some() {

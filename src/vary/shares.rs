@@ -1,4 +1,5 @@
-//! Attributes a difference in fan speed to the places that differ, by Shapley's value.
+//! Attributes a difference in fan speed to the places of the circuit that differ (pump slip, lines, motor friction …),
+//! by Shapley's value.
 //!
 //! **Source** L. S. Shapley 1953, *A value for n-person games*, Contributions to the Theory of Games II, 307–317. The
 //! contribution of a place is its effect on the speed, averaged over every order in which the places can be changed.
@@ -13,7 +14,7 @@ use rayon::prelude::*;
 /// Maximum number of places: the number of subsets is 2 to this power, and more would take too long.
 const MOST: usize = 16;
 
-/// The places in which two cases of the same shape differ, as far as the oil circuit is concerned.
+/// The places of the oil circuit in which two cases of the same shape differ.
 pub fn differing(a: &Case, b: &Case) -> Vec<Place> {
     let oils = a.oil != b.oil || a.curve != b.curve || differs(a.now.oil_temp, b.now.oil_temp);
     Place::ALL
@@ -31,7 +32,7 @@ fn differs(x: f64, y: f64) -> bool {
     (x - y).abs() > 0.0
 }
 
-/// Whether the oil affects a place of this machine.
+/// Whether the oil affects what happens at a place of this machine.
 fn sees_oil(case: &Case, place: Place) -> bool {
     match place {
         Place::PumpSlip
@@ -133,7 +134,8 @@ fn shapley(worth: &[f64], count: usize, i: usize) -> f64 {
         .sum()
 }
 
-/// Split of a change of fan speed between the oil's grade and its temperature, if both differ: grade, temperature.
+/// How much of a change of fan speed is due to the oil's grade and how much to its temperature, in this order, if both
+/// differ.
 pub fn grade_or_temperature(from: &Case, to: &Case) -> Result<Option<(f64, f64)>, Trouble> {
     let grades = from.oil != to.oil || from.curve != to.curve;
     if !grades || !differs(from.now.oil_temp, to.now.oil_temp) {

@@ -6,13 +6,13 @@ use crate::model::CheckedCase;
 use crate::trouble::Trouble;
 use serde::Serialize;
 
-/// A solved balance.
+/// The solution of the balance of a case.
 #[derive(Clone, Debug, Serialize)]
 pub struct Solved {
     /// What limits the fan speed.
     #[serde(rename = "limited_by")]
     pub limit: Limit,
-    /// All results.
+    /// The state: all results.
     #[serde(flatten)]
     pub state: State,
     #[serde(skip)]
@@ -30,7 +30,7 @@ pub fn solve(case: &CheckedCase) -> Result<Solved, Trouble> {
 }
 
 impl Solved {
-    /// The derivatives of every output along each input of the oil circuit; `case` must be the solved one.
+    /// The derivatives of every output with respect to each input of the oil circuit; `case` must be the solved one.
     pub fn slopes(&self, case: &CheckedCase) -> Vec<Sensitivity> {
         sensitivities(case.case(), &self.operating)
     }

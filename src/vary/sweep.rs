@@ -1,4 +1,4 @@
-//! A case swept along one input.
+//! Solves a case at many values of one input.
 
 use crate::balance::{Limit, Operating, State, solve_from};
 use crate::input::Input;
@@ -16,7 +16,7 @@ pub struct Step {
     pub operating: Operating,
 }
 
-/// The values of a sweep: equally spaced, linearly or logarithmically.
+/// The values of a sweep: equally spaced, on a linear or a logarithmic scale.
 pub fn values(from: f64, to: f64, count: usize, logarithmic: bool) -> Vec<f64> {
     let last = count.max(2) - 1;
     (0..=last)
@@ -38,7 +38,7 @@ const SPAN: usize = 32;
 /// another.
 const PIECE: usize = 1024;
 
-/// The states along an input, one for each value; `None` without a balance.
+/// Solves the case at each value of an input; `None` where the circuit has no operating point.
 pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Option<Step>> {
     let found = |x: f64, start: f64| {
         let case = case.with(input, x);
@@ -68,8 +68,8 @@ pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Option<Step>> {
         .collect()
 }
 
-/// The ranges of a sweep in which a single limit applies: the limit, start and end. Boundaries are midway between
-/// steps.
+/// The ranges of a sweep within which the same limit applies: each with its limit, start and end. The boundary between
+/// two ranges is midway between two steps.
 pub fn stretches(steps: &[Step]) -> Vec<(Limit, f64, f64)> {
     let mut found: Vec<(Limit, f64, f64)> = Vec::new();
     let mut before: Option<f64> = None;
@@ -88,8 +88,8 @@ pub fn stretches(steps: &[Step]) -> Vec<(Limit, f64, f64)> {
     found
 }
 
-/// The first value in `from..to` above which neither the pump's displacement nor its inlet is the limit, to within 1e-4
-/// of the span.
+/// The first value in `from..to` at which the regulator, the control valve or the relief valve limits the fan speed, to
+/// within 1e-4 of the span.
 pub fn full_from(case: &Case, input: Input, from: f64, to: f64) -> Option<f64> {
     let full = |x: f64| {
         let limit = solve_from(&case.with(input, x), f64::NAN).ok()?.limit;
@@ -155,7 +155,7 @@ mod tests {
         }
     }
 
-    /// A value without a balance leaves only its own entry empty.
+    /// A value without an operating point leaves only its own entry empty.
     #[test]
     fn a_value_without_a_balance_leaves_its_place_empty() {
         let mut engine_speeds = values(80.0, 90.0, 70, false);

@@ -1,4 +1,4 @@
-//! The probability of each cause after readings of one machine.
+//! The probability of each possible cause, given readings of one machine.
 
 use super::forecast::{Row, Subject, Weights};
 use super::posterior::Evidence;

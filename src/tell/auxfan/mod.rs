@@ -1,4 +1,4 @@
-//! `auxfan` in words and pictures.
+//! Presents the outcome of `auxfan` in words and pictures.
 
 mod pictures;
 mod wants;
@@ -11,7 +11,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::auxfan::{Auxfan, Found, Remedy, Side, Spot, Tried, Would};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
     let mut told = Presentation {
         assumptions: assumptions(request, found),
@@ -61,10 +61,10 @@ pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
     told
 }
 
-/// The gain by the fans, with the gains by repair and by the correct oil.
+/// The gain in limiting ambient temperature from the fans, with the gains from repair and from the correct oil.
 fn figure(request: &Auxfan, found: &Found) -> Figure {
     let units = request.setup.units;
-    // If there is no limiting ambient temperature at present, gains are relative to the lowest one reported.
+    // If there is no limiting ambient temperature at present, gains are counted from the lowest one that is reported.
     let more = match base(found) > COLDEST {
         true => "",
         false => " or more",
@@ -102,12 +102,12 @@ fn figure(request: &Auxfan, found: &Found) -> Figure {
     }
 }
 
-/// The present limiting ambient temperature, K.
+/// The limiting ambient temperature of the machine as it is, K.
 fn base(found: &Found) -> f64 {
     found.side(Remedy::None).map_or(COLDEST, |s| s.hottest_day)
 }
 
-/// A short name of a set of fans; the mounting is omitted if it is the same at all places.
+/// A short name of a set of fans; it omits the mounting if this is the same at all positions.
 fn brief(request: &Auxfan, one: &Tried) -> String {
     let same = |s: &Spot| {
         let first = request.spots.first();
@@ -128,7 +128,7 @@ fn brief(request: &Auxfan, one: &Tried) -> String {
     each.collect::<Vec<_>>().join(", ")
 }
 
-/// A limiting ambient temperature in words.
+/// A limiting ambient temperature, as text.
 fn day(units: Units, t: f64) -> String {
     let shown = units.show(Kind::Temperature, t);
     if t > COLDEST {
@@ -234,7 +234,7 @@ fn headline(request: &Auxfan, found: &Found) -> String {
     format!("{first}{mended}{would}")
 }
 
-/// What would meet the target if these fans do not; the text begins with a space.
+/// Says what would reach the target if these fans do not; the text begins with a space.
 fn would_suffice(would: &Would) -> String {
     match would {
         Would::RightOil => " The right oil alone would be sufficient.".into(),
@@ -265,7 +265,7 @@ fn oil_overheats(warm: &Warm) -> bool {
     warm.heats == Some(NoSteadyState::Oil)
 }
 
-/// The comparison in words.
+/// Compares the remedies in words.
 fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
     let units = request.setup.units;
     let mut lines = vec![on_the_day(request, found)];
@@ -293,7 +293,7 @@ fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
     lines
 }
 
-/// The gain of the fans, K, compared with repair.
+/// Says how much the fans would gain, K, compared with a repair.
 fn fans_gain(units: Units, found: &Found, fans: f64) -> String {
     let degrees = |k: f64| units.show(Kind::TemperatureDifference, k);
     let (more, or_more) = match base(found) > COLDEST {
@@ -327,7 +327,7 @@ fn fans_gain(units: Units, found: &Found, fans: f64) -> String {
     }
 }
 
-/// The coolant temperature at the requested ambient temperature, with each remedy.
+/// Says how hot the coolant gets with each remedy at the requested ambient temperature.
 fn on_the_day(request: &Auxfan, found: &Found) -> String {
     let units = request.setup.units;
     let each = |s: &Side| format!("{} {}", s.name, words::coolant(units, &s.warm));
@@ -340,7 +340,7 @@ fn on_the_day(request: &Auxfan, found: &Found) -> String {
     )
 }
 
-/// The gain of the correct oil.
+/// Says how much the correct oil would gain.
 fn right_oil(request: &Auxfan, found: &Found) -> String {
     let units = request.setup.units;
     let (Some(oil), Some(now)) = (found.side(Remedy::RightOil), found.side(Remedy::None)) else {
@@ -360,7 +360,7 @@ fn right_oil(request: &Auxfan, found: &Found) -> String {
     )
 }
 
-/// Current of the fans, and the spare current of the alternator.
+/// Says how much current the fans draw, and how much the alternator can spare.
 fn electrical(request: &Auxfan, found: &Found, one: &Tried) -> [String; 3] {
     let units = request.setup.units;
     let amps = |a: f64| units.show(Kind::Current, a);
@@ -390,7 +390,7 @@ fn electrical(request: &Auxfan, found: &Found, one: &Tried) -> [String; 3] {
     ]
 }
 
-/// The effect of the stopped fans on the limiting ambient temperature on the road.
+/// Says how the fans, when switched off, change the limiting ambient temperature on the road.
 fn road(request: &Auxfan, found: &Found) -> Option<String> {
     let units = request.setup.units;
     let plain = found.road_limiting_ambient?;

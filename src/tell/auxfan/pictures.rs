@@ -1,4 +1,4 @@
-//! Tables and pictures.
+//! The tables and pictures of the electric fans.
 
 use super::super::answer::{Bar, Bars, Chart, Curve, Mark, Table};
 use super::super::words;
@@ -7,7 +7,7 @@ use crate::balance::COLDEST;
 use crate::quantity::{Kind, Units};
 use crate::question::auxfan::{Auxfan, Found, Remedy, Set, Side, Wire, Working};
 
-/// Comparison of all remedies.
+/// A table that compares all remedies.
 pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     let target = units.show(Kind::Temperature, found.target);
@@ -41,7 +41,7 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
     }
 }
 
-/// The gain by a remedy, with the ends of its band.
+/// The gain in limiting ambient temperature from a remedy, with the limits of its band.
 fn gained(units: Units, side: &Side) -> String {
     let kind = Kind::TemperatureDifference;
     match side.gained_band.0 {
@@ -50,7 +50,7 @@ fn gained(units: Units, side: &Side) -> String {
     }
 }
 
-/// The limiting ambient temperatures.
+/// A bar chart of the limiting ambient temperatures.
 pub(super) fn bars(request: &Auxfan, found: &Found) -> Bars {
     let units = request.setup.units;
     let target = units.show(Kind::Temperature, found.target);
@@ -79,7 +79,7 @@ pub(super) fn bars(request: &Auxfan, found: &Found) -> Bars {
     }
 }
 
-/// The operating points of the fans.
+/// A table of the operating points of the fans.
 pub(super) fn points(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     let row = |p: &Working| {
@@ -110,7 +110,7 @@ pub(super) fn points(request: &Auxfan, found: &Found) -> Table {
     }
 }
 
-/// The fan curves, and the system curve of the core at each place.
+/// The fan curves, with the core's system curve at each position.
 pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart> {
     if found.curves.is_empty() {
         return None;
@@ -153,7 +153,7 @@ pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart
     Some(chart)
 }
 
-/// Wire and fuse of each fan.
+/// A table of the wire and the fuse for each fan.
 pub(super) fn wires(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     let row = |wire: &Wire| {
@@ -196,7 +196,7 @@ pub(super) fn wires(request: &Auxfan, found: &Found) -> Table {
     }
 }
 
-/// Temperature gained versus current, with the gain of repair and oil for comparison.
+/// Gain in limiting ambient temperature versus current, with the gains from repair and oil for comparison.
 pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     let front = &found.front;
     if front.len() < 2 {
@@ -241,7 +241,7 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     })
 }
 
-/// The best set of fans for each current.
+/// A table of the best set of fans for each current.
 pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     Table {

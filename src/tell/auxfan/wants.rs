@@ -1,4 +1,4 @@
-//! Requirements in words: the set of fans that meets them, in how many machines, and which limits exclude other sets.
+//! Requirements in words: which set of fans meets them, in how many machines, and which limits exclude other sets.
 
 use super::super::answer::Table;
 use super::brief;
@@ -30,7 +30,7 @@ pub(super) fn headline(request: &Auxfan, found: &Found) -> String {
     }
 }
 
-/// By how much the requirements are missed.
+/// Says by how much the requirements are missed.
 fn missed(request: &Auxfan, found: &Found) -> String {
     let units = request.setup.units;
     let one = |w: &WantMet| {
@@ -59,14 +59,14 @@ fn missed(request: &Auxfan, found: &Found) -> String {
         )
     }));
     if all.is_empty() {
-        // All requirements are met by the machine as described, but not in enough of the sampled machines.
+        // The machine as described meets all requirements, but not enough of the sampled machines do.
         let share = units.show(Kind::Share, found.wants_share.unwrap_or_default());
         return format!("It meets all, but only in {share} of the sampled machines.");
     }
     format!("{}.", all.join(", "))
 }
 
-/// In how many of the sampled machines the requirements are met, and which limits exclude other sets.
+/// Says in how many of the sampled machines the requirements are met, and which limits exclude other sets.
 pub(super) fn lines(request: &Auxfan, found: &Found) -> Vec<String> {
     let units = request.setup.units;
     let mut said = Vec::new();
@@ -111,7 +111,7 @@ fn in_the_way(units: Units, one: &InTheWay) -> String {
     }
 }
 
-/// The requirements.
+/// A table of the requirements.
 pub(super) fn table(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     let value = |w: &WantMet, si: f64| match si.is_finite() {
@@ -143,7 +143,7 @@ pub(super) fn table(request: &Auxfan, found: &Found) -> Table {
     }
 }
 
-/// The sets that are each better than every smaller one.
+/// A table of those sets of fans that are better than every smaller set.
 pub(super) fn ladder(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     let row = |r: &Rung| {

@@ -1,4 +1,4 @@
-//! `flush` in words and pictures.
+//! Presents the outcome of `flush` in words and pictures.
 
 mod pictures;
 
@@ -9,7 +9,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::flush::{Flush, Found, Method, PAYS};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Flush, found: &Found) -> Presentation {
     let units = request.fresh.units;
     let now = &request.fresh.case.now;
@@ -41,7 +41,7 @@ pub fn tell(request: &Flush, found: &Found) -> Presentation {
     told
 }
 
-/// The number of rounds, and the volume.
+/// How many oil changes are needed, and how much fresh oil.
 fn figure(units: Units, found: &Found) -> Figure {
     let volume = units.show(Kind::Volume, found.volume.0);
     Figure {
@@ -51,7 +51,7 @@ fn figure(units: Units, found: &Found) -> Figure {
     }
 }
 
-/// The name of one round of a method.
+/// What one round of a flushing method is called.
 fn name(method: Method) -> &'static str {
     match method {
         Method::Drain => "drain and refill",
@@ -93,7 +93,7 @@ fn assumptions(request: &Flush) -> Vec<(String, String)> {
     all
 }
 
-/// The number of rounds, the volume, and the remaining old oil.
+/// The headline: number of rounds, volume of fresh oil, and the old oil that remains.
 fn headline(request: &Flush, found: &Found) -> String {
     let units = request.fresh.units;
     let (needed, (volume, low)) = (found.rounds_needed, found.volume);
@@ -126,7 +126,7 @@ fn headline(request: &Flush, found: &Found) -> String {
     )
 }
 
-/// A range, or a single value if both ends are printed alike.
+/// A range as text, or a single value if both limits are practically the same.
 fn from_to(low: f64, high: f64, show: impl Fn(f64) -> String) -> String {
     if high - low > 0.005 * high {
         format!("{} to {}", show(low), show(high))
@@ -135,12 +135,12 @@ fn from_to(low: f64, high: f64, show: impl Fn(f64) -> String) -> String {
     }
 }
 
-/// A number with its noun.
+/// A number with its noun, in singular or plural.
 fn counted(n: usize, what: &str) -> String {
     format!("{n} {what}{}", if n == 1 { "" } else { "s" })
 }
 
-/// After which round a further one is not worthwhile.
+/// Says after which round another one is no longer worthwhile.
 fn worth(units: Units, found: &Found) -> String {
     let (pays, fresh) = (found.last_round_that_pays, found.fan_speed_fresh);
     let least = units.show(Kind::Share, PAYS);
@@ -164,7 +164,7 @@ fn worth(units: Units, found: &Found) -> String {
     )
 }
 
-/// The effect of the flush on the fan with the oil at 0 and at 80 °C.
+/// Says what the flush does for the fan speed if the oil is at 0 or at 80 °C.
 fn elsewhere(units: Units, found: &Found) -> String {
     let named = found.over_oil_temp.iter().filter(|at| {
         let near = |t: f64| (at.oil_temp - celsius(t)).abs() < 1.0;
@@ -185,7 +185,7 @@ fn elsewhere(units: Units, found: &Found) -> String {
     }
 }
 
-/// The assumptions about an exchange, in a sentence.
+/// The assumptions about an exchange of oil, in a sentence.
 fn assumed(request: &Flush) -> String {
     let plan = &request.plan;
     let percent = |x| request.fresh.units.show(Kind::Share, x);

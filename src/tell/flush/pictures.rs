@@ -1,4 +1,4 @@
-//! Tables and pictures.
+//! The tables and pictures of a flush.
 
 use super::super::answer::{Chart, Curve, Mark, Table};
 use super::{from_to, name};
@@ -8,7 +8,7 @@ use crate::question::flush::{AtOilTemp, ByMethod, Flush, Found, Method, Round};
 /// Maximum number of rounds in the table.
 const ROWS: usize = 24;
 
-/// The table of rounds.
+/// A table of the rounds.
 pub(super) fn rounds(request: &Flush, found: &Found) -> Table {
     let units = request.fresh.units;
     let poured = found.method == Method::ReturnLine;
@@ -50,7 +50,7 @@ pub(super) fn rounds(request: &Flush, found: &Found) -> Table {
     }
 }
 
-/// Old oil versus the fresh oil added.
+/// Fraction of old oil versus the volume of fresh oil added.
 pub(super) fn along(request: &Flush, found: &Found) -> Chart {
     let units = request.fresh.units;
     let poured = found.method == Method::ReturnLine;
@@ -99,7 +99,7 @@ pub(super) fn along(request: &Flush, found: &Found) -> Chart {
 /// Fan speed versus the fraction of old oil, with the rounds marked.
 pub(super) fn speeds(units: Units, found: &Found) -> Chart {
     let y = |omega| units.number(Kind::Speed, omega);
-    // The last rounds are too close together to be labelled.
+    // The last rounds are too close together for labels.
     let mut marks: Vec<Mark> = Vec::new();
     let rounds = found.series.iter().take(found.rounds_needed + 1);
     for round in rounds {
@@ -133,7 +133,7 @@ pub(super) fn speeds(units: Units, found: &Found) -> Chart {
     }
 }
 
-/// The effect of the flush on the fan at other oil temperatures.
+/// A table of what the flush does for the fan speed at other oil temperatures.
 pub(super) fn over_oil_temp(units: Units, found: &Found) -> Table {
     let figure = |omega| format!("{:.0}", units.number(Kind::Speed, omega));
     let row = |at: &AtOilTemp| {
@@ -168,7 +168,7 @@ pub(super) fn over_oil_temp(units: Units, found: &Found) -> Table {
     }
 }
 
-/// The effort of each method for the same target.
+/// A table of how many rounds and litres each method needs for the same target.
 pub(super) fn methods(request: &Flush, found: &Found) -> Table {
     let units = request.fresh.units;
     let fill = request.fresh.case.reservoir.volume;

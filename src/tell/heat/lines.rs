@@ -45,11 +45,11 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     lines
 }
 
-/// Deviation from the machine as given that a healthy machine rarely exceeds, in standard deviations *(engineering
-/// assumption)*.
+/// An input of a healthy machine rarely deviates by more than this from the machine as given, in standard deviations
+/// *(engineering assumption)*.
 const FAR: f64 = 3.0;
 
-/// The inputs that were adjusted to fit the readings.
+/// Says which inputs were adjusted to fit the readings.
 fn anchoring(units: Units, anchored: &Anchored) -> String {
     let moved: Vec<String> = anchored
         .moved
@@ -77,7 +77,7 @@ fn anchoring(units: Units, anchored: &Anchored) -> String {
     line
 }
 
-/// The text below the map.
+/// The text below the map of the limiting ambient temperature.
 pub(super) fn below_map(units: Units) -> String {
     format!(
         "Fan at full command and thermostat open, in the gear that suits the road speed: a line steps where the gear changes, and ends where the engine lacks the power; a gap means that no limiting ambient temperature was found, for example because the oil would heat up without limit. The bands hold 95 of 100 machines within the ±, to first order about each point. Values above {} only show that heat is no concern there.",
@@ -105,7 +105,7 @@ fn boiling(units: Units, found: &Found) -> String {
     )
 }
 
-/// In how many of a hundred machines the coolant reaches its limit, and in how many it boils.
+/// Says in how many of a hundred machines the coolant reaches its limit, and in how many it boils.
 fn chances(units: Units, found: &Found) -> String {
     let Some((limit, boil)) = found.chance_of_limit.zip(found.chance_to_boil) else {
         return "How likely the coolant reaches its limit cannot be said: most machines within the ± have no balance here.".into();
@@ -156,7 +156,7 @@ fn by_formula(units: Units, found: &Found) -> String {
     }
 }
 
-/// The result of the rating points.
+/// Says what the fit to the core's rating points gave.
 fn rating(units: Units, rating: &Rating) -> Vec<String> {
     let share = |x: f64| units.show(Kind::Share, x);
     let (told, kept): (Vec<&RatedInput>, Vec<&RatedInput>) =

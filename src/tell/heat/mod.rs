@@ -1,4 +1,4 @@
-//! `heat` in words and pictures.
+//! Presents the outcome of `heat` in words and pictures.
 //!
 //! | file | what it does |
 //! |---|---|
@@ -16,7 +16,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::heat::{Found, Heat};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Heat, found: &Found) -> Presentation {
     let units = request.setup.units;
     let mut told = Presentation::about(&found.setup);
@@ -46,7 +46,7 @@ pub fn tell(request: &Heat, found: &Found) -> Presentation {
     told
 }
 
-/// The coolant temperature, or that there is no steady state.
+/// The steady coolant temperature, or a statement that there is no steady state.
 fn figure(units: Units, found: &Found) -> Figure {
     let (figure, label) = match found.coolant_temp {
         Some(t) => {
@@ -98,7 +98,7 @@ fn headline(units: Units, found: &Found) -> String {
     )
 }
 
-/// The assumptions, including road conditions.
+/// The assumptions, including those about road and air.
 fn assumptions(request: &Heat, setup: &Setup) -> Vec<(String, String)> {
     let units = setup.units;
     let now = &setup.case.now;

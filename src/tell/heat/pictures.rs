@@ -1,4 +1,4 @@
-//! Tables and pictures.
+//! The tables and pictures of the heat balance.
 
 use crate::balance::{BARE, Budget, Warm};
 use crate::quantity::{Kind, Units};
@@ -7,7 +7,7 @@ use crate::question::heat::{Day, Found, MAP_POINTS, MapPoint, Variant};
 use crate::tell::answer::{Bar, Bars, Chart, Curve, Mark, Table};
 use crate::tell::words;
 
-/// A condition in words.
+/// The name of one of the compared conditions.
 fn name(units: Units, variant: &Variant) -> String {
     let name = variant.name();
     match variant {
@@ -16,7 +16,7 @@ fn name(units: Units, variant: &Variant) -> String {
     }
 }
 
-/// The comparison, one condition per row.
+/// A table that compares the conditions, one per row.
 pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
     let heads = ["", "fan", "air", "coolant", "oil", "limiting ambient"];
     let rows = found.side_by_side.iter().map(|l| {
@@ -38,7 +38,7 @@ pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
     }
 }
 
-/// The differences of each condition from the first, and the probability that the coolant gets too hot.
+/// A table of how each condition differs from the first, and how likely the coolant then becomes too hot.
 pub(super) fn differences(units: Units, found: &Found) -> Table {
     let heads = ["", "coolant", "limiting ambient", "reach the limit", "boil"];
     let rows = found.side_by_side.iter().map(|l| {
@@ -59,7 +59,7 @@ pub(super) fn differences(units: Units, found: &Found) -> Table {
     }
 }
 
-/// A difference with the ends of its band: `-2 K (-3 to -1 K)`.
+/// A temperature difference with the limits of its band: `-2 K (-3 to -1 K)`.
 fn difference(units: Units, difference: Option<f64>, band: Ends) -> String {
     let kind = Kind::TemperatureDifference;
     match (difference, band.0) {
@@ -69,7 +69,7 @@ fn difference(units: Units, difference: Option<f64>, band: Ends) -> String {
     }
 }
 
-/// The air: airflow and static pressure of the fan, and the face velocity in each zone of the core.
+/// A table of the air: airflow and static pressure of the fan, and the face velocity in each zone of the core.
 pub(super) fn air(units: Units, warm: &Warm) -> Table {
     let airflow = &warm.budget.airflow;
     let speed = |k: usize| units.show(Kind::AirSpeed, airflow.speed[k]);
@@ -112,7 +112,7 @@ pub(super) fn air(units: Units, warm: &Warm) -> Table {
     }
 }
 
-/// The heat flows into and out of the coolant, and of the oil; inflow is positive.
+/// Bar charts of the heat flows into (positive) and out of (negative) the coolant, and the same for the oil.
 pub(super) fn budgets(units: Units, b: &Budget) -> [Bars; 2] {
     let bars = |title: &str, rows: &[(&str, f64)]| Bars {
         title: title.into(),
@@ -150,7 +150,7 @@ pub(super) fn budgets(units: Units, b: &Budget) -> [Bars; 2] {
     ]
 }
 
-/// Coolant versus ambient temperature, as requested and with the core half blocked.
+/// Coolant versus ambient temperature, for the machine as given and with half of the core blocked.
 pub(super) fn versus_ambient(units: Units, found: &Found) -> Chart {
     let shown = |t: f64| units.number(Kind::Temperature, t);
     let curve = |name: &str, of: fn(&Day) -> Option<f64>| Curve {

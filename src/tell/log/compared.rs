@@ -1,4 +1,4 @@
-//! Before and after.
+//! The comparison of two logs, from before and after a repair.
 
 use super::super::Presentation;
 use super::super::answer::{Block, Table};
@@ -20,7 +20,7 @@ pub(super) fn tell(told: &mut Presentation, units: Units, c: &BeforeAfter) {
     }
 }
 
-/// The pace with the largest change, among those that became cooler or hotter.
+/// The pace at which the change is largest, among those at which the coolant became cooler or hotter.
 fn most(c: &BeforeAfter) -> Option<&ChangeAtPace> {
     let changed = |p: &&ChangeAtPace| matches!(p.change, "cooler" | "hotter");
     let by_size = |a: &&ChangeAtPace, b: &&ChangeAtPace| a.effect.abs().total_cmp(&b.effect.abs());
@@ -28,7 +28,7 @@ fn most(c: &BeforeAfter) -> Option<&ChangeAtPace> {
 }
 
 fn verdict(units: Units, c: &BeforeAfter) -> String {
-    // The change at the pace with the largest one; if the change is not clear at any pace, that over all paces.
+    // The change at that pace; if it is not clear at any pace, the change over all paces.
     let (effect, half, at) = match most(c) {
         Some(p) => (
             p.effect,
@@ -70,7 +70,7 @@ fn verdict(units: Units, c: &BeforeAfter) -> String {
     }
 }
 
-/// Before and after by pace.
+/// A table of the temperatures before and after, by pace.
 fn by_pace(units: Units, c: &BeforeAfter) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let row = |p: &ChangeAtPace| {

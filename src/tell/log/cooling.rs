@@ -1,4 +1,4 @@
-//! Where it runs hot: cooling by pace.
+//! When the engine runs hot: the cooling at each pace of driving.
 
 use super::super::Presentation;
 use super::super::answer::{Block, Table};
@@ -8,7 +8,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::log::{AtPace, FUEL, FULL_FROM, Found, HotClimbs, Log};
 use crate::vary::log::{Hot, Where, unthrottled};
 
-/// A temperature with a wider ± than this, K, is marked as varying.
+/// A temperature with a larger ± than this, K, is marked as varying.
 const VARIED: f64 = 10.0;
 
 pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
@@ -49,7 +49,8 @@ pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
     }
 }
 
-/// Whether it runs hot at standstill or on the move, with the highest climb; `None` if it does not run hot.
+/// Says whether the engine runs hot at standstill or on the move, with the highest climb; `None` if it does not run
+/// hot.
 pub(super) fn lead(units: Units, found: &Found) -> Option<String> {
     let words = match found.hot {
         Hot::Standing => "It runs hot at standstill.",
@@ -61,7 +62,7 @@ pub(super) fn lead(units: Units, found: &Found) -> Option<String> {
     Some(format!("{words}{climb}"))
 }
 
-/// The highest climb above the engine's usual temperature, if climbs show that it runs hot.
+/// Describes the highest climb of the coolant above the engine's usual temperature, if climbs show that it runs hot.
 fn highest(units: Units, hot: &HotClimbs) -> Option<String> {
     hot.certainty?;
     let climb = hot.climbs.first()?;
@@ -93,7 +94,7 @@ fn verdict(hot: &Hot) -> String {
     }
 }
 
-/// The source of the heat in the table, or why it is unknown.
+/// Says where the heat in the table comes from, or why it is unknown.
 fn of_heat(request: &Log, found: &Found, known: bool) -> String {
     let why = found.heat_unknown_because;
     if !why.is_empty() {

@@ -1,4 +1,4 @@
-//! One log: rows, peak, time above levels, episodes, margin to boiling; the columns used.
+//! One log: its rows, peak, times above temperature levels, hot episodes, margin to boiling, and the columns used.
 
 use super::super::Presentation;
 use super::super::answer::{Block, Table};
@@ -40,7 +40,7 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     format!("The coolant peaked at {peak} ({when} after the first row), {boil}{hot}.")
 }
 
-/// The numbers of rows and gaps.
+/// Says how many rows and gaps the log has.
 pub(super) fn rows(units: Units, drive: &Drive) -> String {
     let gaps = match drive.gap_count {
         0 => "without a gap".to_string(),
@@ -74,7 +74,7 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
     text
 }
 
-/// The time above each temperature level, and the episodes.
+/// Adds the time above each temperature level, and the episodes above it.
 pub(super) fn levels(told: &mut Presentation, units: Units, found: &Found) {
     let drive = &found.drive.0;
     let show = |t: f64| units.show(Kind::Temperature, t);
@@ -114,7 +114,7 @@ pub(super) fn levels(told: &mut Presentation, units: Units, found: &Found) {
     }
 }
 
-/// The worst episodes at or above a level, in time order.
+/// The worst episodes at or above a level, in the order of time.
 fn worst(drive: &Drive, level: f64) -> Vec<&HotSpell> {
     let here = |x: &&HotSpell| (x.threshold - level).abs() < 1e-9;
     let mut worst: Vec<&HotSpell> = drive.episodes.iter().filter(here).collect();
@@ -146,7 +146,7 @@ fn episodes(units: Units, worst: &[&HotSpell], all: usize) -> Table {
     }
 }
 
-/// The margin of the peak to boiling, with and without the cap.
+/// A table of the margin between peak and boiling point, with and without the pressure cap.
 pub(super) fn margin(units: Units, found: &Found) -> Table {
     let (filling, temp) = (&found.filling, |t: f64| units.show(Kind::Temperature, t));
     let row = |name: String, low: f64, high: f64, margin: f64| {
@@ -180,7 +180,7 @@ pub(super) fn margin(units: Units, found: &Found) -> Table {
     }
 }
 
-/// The columns used; `which` names the log, if there are two.
+/// Adds the columns that were used; `which` names the log if there are two.
 pub(super) fn columns(told: &mut Presentation, units: Units, log: &Digest, which: &str) {
     let layout = &log.layout;
     let time = layout.time_column.map(|at| {
@@ -229,7 +229,7 @@ fn column(units: Units, log: &Digest, column: &Column) -> Vec<String> {
     ]
 }
 
-/// A reading in the printed units.
+/// A value of a signal in the units to be printed.
 fn show(units: Units, signal: Signal, v: f64) -> String {
     let kind = match signal {
         Signal::AirFlow => return format!("{:.1} g/s", v * 1e3),

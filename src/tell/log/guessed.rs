@@ -1,4 +1,4 @@
-//! The guesses about a log, one per line, with the alternative and the field that selects it.
+//! What was guessed about a log, one guess per line, with the alternative and the field that selects it.
 
 use super::super::Presentation;
 use super::super::answer::Block;
@@ -6,7 +6,7 @@ use crate::model::log::{Guess, Guessed, Signal};
 use crate::question::mention;
 use crate::vary::log::Digest;
 
-/// All guesses; `which` names the log, if there are two.
+/// Adds all guesses about a log; `which` names the log if there are two.
 pub(super) fn tell(told: &mut Presentation, log: &Digest, which: &str) {
     let guesses = &log.layout.guesses;
     if guesses.is_empty() {
@@ -39,7 +39,7 @@ fn line(guess: &Guess, fahrenheit: bool) -> String {
     )
 }
 
-/// The setting that settles a guess, as typed.
+/// What to enter so that nothing has to be guessed.
 fn setting(guess: &Guess) -> String {
     let plain = |c: char| c.is_alphanumeric() || c == ':';
     let value = &guess.setting;

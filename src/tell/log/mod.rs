@@ -1,11 +1,11 @@
-//! `log` in words and pictures.
+//! Presents the outcome of `log` in words and pictures.
 //! | file | what it says |
 //! |---|---|
 //! | `drive.rs` | rows, peak, time above levels, episodes, margin to boiling; the columns used |
 //! | `guessed.rs` | the guesses about a log |
-//! | `cooling.rs` | where it runs hot: cooling by pace |
-//! | `compared.rs` | before and after |
-//! | `simulation.rs` | the log and a model of a machine |
+//! | `cooling.rs` | whether the engine runs hot at standstill or on the move: cooling by pace |
+//! | `compared.rs` | the comparison of logs before and after a repair |
+//! | `simulation.rs` | the log compared with a simulation |
 //! | `pictures.rs` | the curves |
 //! | `several.rs` | several logs in one table |
 
@@ -25,7 +25,7 @@ use crate::question::Series;
 use crate::question::log::{Finding, Found, Log};
 use serde_json::{Map, Value, json};
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Log, finding: &Finding) -> Presentation {
     match finding {
         Finding::One(found) => one(request, found),
@@ -33,7 +33,7 @@ pub fn tell(request: &Log, finding: &Finding) -> Presentation {
     }
 }
 
-/// One log, or those before and after a repair.
+/// One log, or one from before and one from after a repair.
 fn one(request: &Log, found: &Found) -> Presentation {
     let units = request.units;
     let mut told = Presentation {
@@ -50,7 +50,7 @@ fn one(request: &Log, found: &Found) -> Presentation {
     };
     let peak = drive::headline(units, found);
     match &found.compare {
-        // If the question was whether the repair worked, the comparison comes first.
+        // With a second log the question was whether the repair worked, so the comparison comes first.
         Some(compare) => {
             compared::tell(&mut told, units, compare);
             let more = found.names.iter().any(|logs| logs.len() > 1);
@@ -61,7 +61,7 @@ fn one(request: &Log, found: &Found) -> Presentation {
             };
             told.say(format!("{which}: {peak}"));
         }
-        // Where it runs hot is the main result of a log.
+        // When the engine runs hot is the main result of a single log.
         None => told.headline(match cooling::lead(units, found) {
             Some(lead) => format!("{lead} {peak}"),
             None => peak,
@@ -94,7 +94,7 @@ const SAFETY: [&str; 4] = [
     "After an engine has overheated, the service information and a licensed workshop decide what to inspect.",
 ];
 
-/// The assumptions about logs, coolant and machine, as label and value.
+/// The assumptions about logs, coolant and machine, each as label and value.
 fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
     let (units, filling) = (request.units, &found.filling);
     let mut altitude = units.show(Kind::Altitude, filling.altitude);
@@ -126,7 +126,7 @@ fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
     all
 }
 
-/// The inputs of the boiling point, and every input of the machine, SI, by key.
+/// The inputs of the boiling point and every input of the machine, in SI units, by key.
 fn case(request: &Log, found: &Found) -> Map<String, Value> {
     let filling = &found.filling;
     let mut case: Map<String, Value> = Map::new();
@@ -141,7 +141,7 @@ fn case(request: &Log, found: &Found) -> Map<String, Value> {
     case
 }
 
-/// The log versus time, with the simulation if there is one.
+/// The log over time, with the simulation if there is one.
 fn series(found: &Found) -> Series {
     let mut series = Series::of(&found.series);
     if !found.model.as_ref().is_some_and(|m| m.ran()) {

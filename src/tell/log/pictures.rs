@@ -1,4 +1,4 @@
-//! The curves.
+//! The curves of a log.
 
 use super::super::Presentation;
 use super::super::answer::{Block, Chart, Curve, Lane, Mark, Panels};
@@ -7,7 +7,7 @@ use crate::quantity::{Kind, Units};
 use crate::question::log::{Found, Simulation};
 use crate::vary::log::{Bin, Digest, Pace, TURN};
 
-/// Logs up to this duration, s, have their time axis in minutes; longer ones in hours.
+/// Logs up to this duration, s, have a time axis in minutes, longer ones in hours.
 const LONG: f64 = 3.0 * 3600.0;
 
 pub(super) fn tell(told: &mut Presentation, units: Units, found: &Found) {
@@ -42,10 +42,10 @@ pub(super) fn tell(told: &mut Presentation, units: Units, found: &Found) {
     }));
 }
 
-/// Fan commands from this value on count as full.
+/// A fan command of at least this value counts as full.
 const FULL: f64 = 0.95;
 
-/// When the vehicle was stopped, when the coolant climbed, and when the fan command was full.
+/// The periods in which the vehicle was stopped, the coolant temperature climbed, or the fan command was full.
 fn lanes(units: Units, log: &Digest, axis: Axis) -> Vec<Lane> {
     let lane = |name: String, spans: Vec<(f64, f64)>| Lane {
         name: match spans.is_empty() {
@@ -76,10 +76,10 @@ fn lanes(units: Units, log: &Digest, axis: Axis) -> Vec<Lane> {
     lanes
 }
 
-/// The axis of time.
+/// The time axis.
 #[derive(Clone, Copy)]
 struct Axis {
-    /// Seconds per unit.
+    /// Seconds per unit of the axis.
     unit: f64,
     label: &'static str,
 }
@@ -94,7 +94,7 @@ impl Axis {
         Self { unit, label }
     }
 
-    /// A curve over the bins of a log.
+    /// A curve with one point for each bin of a log.
     fn curve(self, log: &Digest, name: &str, of: impl Fn(usize, &Bin) -> f64) -> Curve {
         let bins = log.curve.bins.iter().enumerate();
         let points = bins.map(|(i, bin)| (log.curve.middle(i) / self.unit, of(i, bin)));
@@ -111,14 +111,15 @@ fn coolant(units: Units, log: &Digest, axis: Axis, name: &str) -> Curve {
     axis.curve(log, name, |_, bin| number(bin))
 }
 
-/// The points of a curve. Empty bins are omitted; within a gap of the log, one non-finite point breaks the line.
+/// The points of a curve. Bins without data are omitted; in a gap of the log, one point that is not finite interrupts
+/// the line.
 fn whole(points: impl Iterator<Item = (f64, f64)>, log: &Digest, unit: f64) -> Vec<(f64, f64)> {
     let gaps = &log.tally.gaps;
     let mut kept: Vec<(f64, f64)> = Vec::new();
     for (x, y) in points {
         if y.is_finite() {
             if kept.is_empty() && x < 0.01 * log.tally.duration / unit {
-                // The curve begins at the start of the log, not in the middle of the first bin.
+                // The curve begins at the start of the log, not at the middle of the first bin.
                 kept.push((0.0, y));
             }
             kept.push((x, y));

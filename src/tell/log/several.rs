@@ -8,7 +8,7 @@ use crate::question::Series;
 use crate::question::log::{LogLine, Several};
 use crate::vary::log::Verdict;
 
-/// All logs, those that run hot first.
+/// A table of all logs; those in which the engine runs hot come first.
 pub(super) fn tell(units: Units, found: &Several) -> Presentation {
     let mut told = Presentation::default();
     let read = found.logs.iter().filter(|l| l.troubles.is_empty()).count();

@@ -1,4 +1,4 @@
-//! The log and a model of a machine: measured and simulated coolant in one picture, and their difference by phase.
+//! A log compared with a simulation: measured and simulated coolant in one picture, and their difference by phase.
 
 use super::super::Presentation;
 use super::super::answer::{Block, Table};
@@ -10,7 +10,7 @@ use crate::model::log::Signal;
 use crate::quantity::{Kind, Units};
 use crate::question::log::{AMBIENT, COLUMN, Found, OtherVehicle, Simulation};
 
-/// Means that differ by less than this, K, count as equal.
+/// Mean temperatures that differ by less than this, K, count as equal.
 const SAME: f64 = 0.1;
 
 pub(super) fn tell(told: &mut Presentation, setup: &Setup, found: &Found, model: &Simulation) {
@@ -43,7 +43,7 @@ fn lacking(missing: &[Signal]) -> String {
     )
 }
 
-/// The difference, and whether it exceeds the accuracy of the model.
+/// Says how far simulation and measurement differ, and whether that exceeds the accuracy of the model.
 fn apart(units: Units, model: &Simulation) -> String {
     let (Some(mean), Some(rms)) = (model.misfit_mean, model.misfit_rms) else {
         return "Nothing could be simulated.".into();
@@ -80,7 +80,7 @@ fn apart(units: Units, model: &Simulation) -> String {
     )
 }
 
-/// Signs that the log is of another vehicle.
+/// Says what suggests that the log is of another vehicle.
 fn another(units: Units, model: &Simulation) -> String {
     let sign = |sign: &OtherVehicle| {
         match sign {

@@ -1,4 +1,4 @@
-//! The points of a fan in words, tables and pictures.
+//! Presents the points of a fan in words, tables and pictures.
 
 use super::super::Presentation;
 use super::super::answer::{Block, Chart, Curve, Mark, Table};
@@ -6,10 +6,11 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::points::{FanMisfit, FanTable, Found};
 
-/// If the smallest measured flow exceeds this fraction of the rated flow, the values at zero flow are extrapolated.
+/// If the smallest measured flow is more than this fraction of the rated flow, the values at zero flow are
+/// extrapolated.
 const NEAR_ZERO: f64 = 0.3;
 
-/// Speeds whose ratio is below this count as equal.
+/// Speeds whose ratio is smaller than this count as equal.
 const SAME: f64 = 1.05;
 
 /// Adds the points and their pictures.
@@ -30,7 +31,7 @@ pub(super) fn show(told: &mut Presentation, units: Units, table: &FanTable, foun
     told.series = Series::of(&found.fan_points);
 }
 
-/// What the points of a fan do not determine.
+/// Says what the points of a fan do not determine.
 pub(super) fn untold(found: &Found) -> Vec<String> {
     let Some([least, _]) = found.reach else {
         return Vec::new();
@@ -61,7 +62,7 @@ pub(super) fn untold(found: &Found) -> Vec<String> {
     said
 }
 
-/// The diameter as a line of a machine file.
+/// The fan's diameter as a line of a machine file.
 pub(super) fn diameter(table: &FanTable) -> String {
     match table.diameter {
         Some(d) => format!("diameter = \"{}\"\n", Kind::Length.typed(d)),
@@ -69,7 +70,7 @@ pub(super) fn diameter(table: &FanTable) -> String {
     }
 }
 
-/// The measured minus the computed value, marked if outside the prediction band.
+/// The measured minus the computed value, with a mark if it is outside the prediction interval.
 fn off(units: Units, kind: Kind, (measured, computed, half): Compared) -> String {
     let text = measured.zip(computed).map(|(m, c)| {
         let outside = half.is_some_and(|h| (m - c).abs() > h);
@@ -111,10 +112,11 @@ fn misfits(units: Units, found: &Found) -> Table {
     }
 }
 
-/// Measured, computed, and half-width of the prediction.
+/// Measured value, computed value, and half-width of the prediction interval.
 type Compared = (Option<f64>, Option<f64>, Option<f64>);
 
-/// Static pressure or shaft power: name, kind, compared values, and the exponent of speed in the fan laws.
+/// Static pressure or shaft power: name, kind of quantity, values to compare, and the exponent of speed in the fan
+/// laws.
 struct Side {
     name: &'static str,
     kind: Kind,
@@ -137,7 +139,7 @@ const SIDES: [Side; 2] = [
     },
 ];
 
-/// The points and the curve versus flow, all at rated speed and density.
+/// Points and fitted curve versus flow, all converted to rated speed and density.
 fn picture(units: Units, table: &FanTable, found: &Found, side: &Side) -> Option<Chart> {
     let rating = &table.rating;
     let times =

@@ -1,4 +1,4 @@
-//! `points` in words and tables, and as sections of a machine file.
+//! Presents `points` in words and tables, and as sections of a machine file.
 
 mod fan;
 
@@ -8,12 +8,12 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::points::{Coefficient, Found, Misfit, OUT, Points, Table as Of};
 
-/// Correlations at or above this are reported.
+/// Correlations of at least this size are reported.
 const TOGETHER: f64 = 0.9;
-/// A quantity must vary by this factor for its effects to be separated.
+/// The effects of a quantity can be separated only if its values differ by at least this factor.
 const SPANNED: f64 = 1.5;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Points, found: &Found) -> Presentation {
     let units = request.units;
     let mut told = Presentation::default();
@@ -48,7 +48,7 @@ pub fn tell(request: &Points, found: &Found) -> Presentation {
     told
 }
 
-/// The name of the part.
+/// The part whose points are given.
 fn what(request: &Points) -> &'static str {
     match &request.table {
         Of::Machine(table) if table.pump => "pump",
@@ -57,7 +57,7 @@ fn what(request: &Points) -> &'static str {
     }
 }
 
-/// The names of the machine-file sections, each once.
+/// The names of the machine file's sections, each once.
 fn sections(found: &Found) -> Vec<&'static str> {
     let mut all: Vec<&str> = found.coefficients.iter().map(|c| c.section).collect();
     all.sort_unstable();
@@ -65,7 +65,7 @@ fn sections(found: &Found) -> Vec<&'static str> {
     all
 }
 
-/// A coefficient with its ±.
+/// A coefficient with its ±, as text.
 fn shown(units: Units, one: &Coefficient) -> String {
     match one.si.1 {
         Some(half) => units.show_spread(one.kind, one.si.0, half),
@@ -83,7 +83,7 @@ fn headline(units: Units, what: &str, found: &Found) -> String {
     format!("The {what}: {}.", parts.join(", "))
 }
 
-/// The scatter of the points.
+/// Says how much the points scatter.
 fn scatter(units: Units, found: &Found) -> String {
     let one = |name: &str, kind: Kind, scatter: Option<f64>, spare: usize| {
         scatter.map(|s| {
@@ -121,7 +121,7 @@ fn scatter(units: Units, found: &Found) -> String {
     )
 }
 
-/// What the points do not determine.
+/// Says what the points do not determine.
 fn untold(found: &Found) -> Vec<String> {
     let mut said = Vec::new();
     let fan = found.reach.is_some();
@@ -218,7 +218,7 @@ fn misfits(units: Units, found: &Found) -> Table {
     }
 }
 
-/// Flow or torque.
+/// Flow or torque: its name, its kind of quantity, and a function that reads measured and computed value.
 struct Side {
     name: &'static str,
     kind: Kind,
@@ -238,7 +238,7 @@ const SIDES: [Side; 2] = [
     },
 ];
 
-/// The deviations versus pressure.
+/// Deviations of measured from computed values, versus pressure.
 fn picture(units: Units, found: &Found, side: &Side) -> Option<Chart> {
     let point = |m: &Misfit| {
         let (measured, computed) = (side.of)(m);
@@ -265,7 +265,7 @@ fn picture(units: Units, found: &Found, side: &Side) -> Option<Chart> {
     })
 }
 
-/// The sections of a machine file.
+/// The text of the machine file's sections.
 fn section(request: &Points, found: &Found) -> String {
     let mut text = format!(
         "# From the points of {}, by least squares; ± is 95 %.\n",

@@ -5,7 +5,7 @@ use crate::question::suspects::{Explains, Found, Suspects};
 use crate::tell::answer::{Chart, Curve, Table};
 use crate::tell::{readings, words};
 
-/// As a table.
+/// A table of how well each cause explains each reading.
 pub(super) fn table(request: &Suspects, found: &Found) -> Table {
     let units = request.setup.units;
     let mut heads: Vec<String> = ["", "reading", "was"].map(String::from).to_vec();
@@ -35,7 +35,7 @@ pub(super) fn table(request: &Suspects, found: &Found) -> Table {
     }
 }
 
-/// As a picture.
+/// A chart of how well each cause explains each reading.
 pub(super) fn chart(found: &Found) -> Chart {
     let points = |e: &Explains| {
         let off = e.readings.iter().enumerate();

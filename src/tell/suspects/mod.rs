@@ -1,4 +1,4 @@
-//! `suspects` in words and pictures.
+//! Presents the outcome of `suspects` in words and pictures.
 //! | file | content |
 //! |---|---|
 //! | `verdict.rs` | the headline and the accompanying sentences |
@@ -19,7 +19,7 @@ use crate::question::Series;
 use crate::question::suspects::{Candidate, Found, Suspects};
 pub(super) use verdict::names_cause;
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Suspects, found: &Found) -> Presentation {
     let mut told = Presentation {
         figure: Some(verdict::figure(found)),
@@ -63,7 +63,7 @@ fn assumptions(request: &Suspects) -> Vec<(String, String)> {
     all
 }
 
-/// The name of an explanation.
+/// The name of a cause.
 pub(super) fn name(key: &str) -> &str {
     match key {
         NOTHING => "nothing wrong that matters",
@@ -72,7 +72,7 @@ pub(super) fn name(key: &str) -> &str {
     }
 }
 
-/// A probability in words.
+/// A probability as a percentage.
 fn percent(p: f64) -> String {
     match 100.0 * p {
         p if p > 99.0 && p < 100.0 => "over 99 %".into(),
@@ -81,13 +81,13 @@ fn percent(p: f64) -> String {
     }
 }
 
-/// What the severity of an explanation means; empty if it has none.
+/// What the severity of a cause means in practice; empty if the cause has no severity.
 fn extent(candidate: &Candidate) -> String {
     let said = ends(candidate).zip(fault::find(candidate.fault).ok());
     said.map_or(String::new(), |(ends, fault)| fault.meaning(ends))
 }
 
-/// The severity of an explanation: lower end, middle, upper end.
+/// The severity of a cause: lower limit, middle, upper limit of its range.
 fn ends(candidate: &Candidate) -> Option<[f64; 3]> {
     Some([
         candidate.severity_low?,
@@ -96,7 +96,7 @@ fn ends(candidate: &Candidate) -> Option<[f64; 3]> {
     ])
 }
 
-/// The severity of each explanation as a number.
+/// A table of the severity of each cause.
 fn severities(found: &Found) -> Option<Table> {
     let row = |c: &Candidate| {
         let ([low, middle, high], fault) = ends(c).zip(fault::find(c.fault).ok())?;
@@ -116,7 +116,7 @@ fn severities(found: &Found) -> Option<Table> {
     })
 }
 
-/// The probability of each explanation.
+/// A bar chart of the probability of each cause.
 fn odds(found: &Found) -> Bars {
     // To a tenth of a per cent; 100 % is shown only if exact.
     let shown = |p: f64| {
@@ -141,7 +141,7 @@ fn odds(found: &Found) -> Bars {
     }
 }
 
-/// The confirming test for the most probable cause, before anything is taken apart.
+/// Adds the test that would confirm the most probable cause before anything is taken apart.
 fn confirm(found: &Found, told: &mut Presentation) {
     let likely = found.candidates.first().filter(|c| c.probability >= 0.5);
     let Some(fault) = likely.and_then(|c| fault::find(c.fault).ok()) else {

@@ -1,4 +1,4 @@
-//! The next test: instructions, and the meaning of its outcomes.
+//! The next test: how to make it, and what its possible outcomes mean.
 
 use super::{name, percent};
 use crate::quantity::Kind;
@@ -6,7 +6,7 @@ use crate::question::suspects::{Expected, Found, NextTest, Suspects};
 use crate::tell::answer::{Bar, Bars, Block, Next, Table};
 use crate::tell::{Presentation, hazard};
 
-/// Makes the blocks.
+/// Adds the next test to the answer.
 pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mut Presentation) {
     let (setup, probe) = (&request.setup, test.probe);
     told.show(Block::Heading(format!("Next test: {}", probe.name)));
@@ -47,7 +47,7 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
     told.show(Block::Safety(hazard::lines(probe.hazards)));
 }
 
-/// The expected information of the next tests.
+/// A bar chart of the information that each of the next tests is expected to give.
 fn tests(found: &Found) -> Bars {
     let row = |t: &NextTest| Bar {
         name: t.probe.name.into(),

@@ -1,4 +1,4 @@
-//! The headline and the accompanying sentences.
+//! The headline, and the sentences below it.
 
 use super::{extent, name, percent};
 use crate::fault::priors::NOTHING;
@@ -8,7 +8,7 @@ use crate::question::suspects::{Found, Outlier, Strength, Suspects};
 use crate::tell::Figure;
 use crate::tell::readings;
 
-/// Minimum probability for a settled cause to be called almost certain.
+/// Minimum probability of a cause for the headline to call it almost certain.
 const SURE: f64 = 0.97;
 
 /// The headline.
@@ -79,13 +79,13 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     }
 }
 
-/// Whether a reading is a speed for which full fan was certainly commanded.
+/// Whether a reading is a speed measured when full fan was certainly commanded.
 fn full(r: &Reading) -> bool {
     let speed = r.probe.what.kind() == Kind::Speed;
     speed && r.setting.command >= 1.0 && !r.setting.unplugged && !r.unsure
 }
 
-/// Whether the headline names a cause, or says that something is wrong.
+/// Whether the headline names a cause or says that something is wrong.
 pub(in crate::tell) fn names_cause(found: &Found) -> bool {
     let first = found.candidates.first();
     let fault = first.is_some_and(|c| c.fault != NOTHING);
@@ -100,7 +100,7 @@ fn nothing(found: &Found) -> f64 {
     own.map(|c| c.probability).sum()
 }
 
-/// The probability of the first explanation.
+/// The probability of the most probable explanation.
 pub(super) fn figure(found: &Found) -> Figure {
     let (figure, label) = match found.candidates.first() {
         _ if found.readings == 0 => (
@@ -120,7 +120,7 @@ pub(super) fn figure(found: &Found) -> Figure {
     Figure { figure, label, key }
 }
 
-/// The accompanying sentences.
+/// The sentences below the headline.
 pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     let slip = found.misread.map(|m| {
         format!(
@@ -142,7 +142,7 @@ pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     all
 }
 
-/// Readings for which full fan was perhaps not commanded.
+/// Lists the readings for which it is not certain that full fan was commanded.
 fn unsure(request: &Suspects) -> Option<String> {
     let units = request.setup.units;
     let all = request.readings.all.iter().filter(|r| r.unsure);
@@ -155,7 +155,7 @@ fn unsure(request: &Suspects) -> Option<String> {
     })
 }
 
-/// A reading that does not fit although all others do, and its possible error.
+/// Describes a reading that does not fit although all others do, and the error that may have been made.
 fn outlier(request: &Suspects, units: Units, outlier: &Outlier) -> Option<String> {
     let reading = request.readings.all.get(outlier.reading)?;
     let slip = outlier.slip.map(|s| format!(" {}", readings::slip(s)));
@@ -184,7 +184,8 @@ fn pairs(found: &Found) -> Option<String> {
     })
 }
 
-/// The pairs of causes that the readings hardly distinguish; those with the same first cause are joined: `A from B; C`.
+/// Names pairs of causes that the readings hardly distinguish. Pairs with the same first cause are joined: `A from B;
+/// C`.
 fn twins(found: &Found) -> Option<String> {
     let mut all: Vec<(&str, Vec<&str>)> = Vec::new();
     for pair in found.twins.iter().take(4) {
@@ -201,7 +202,7 @@ fn twins(found: &Found) -> Option<String> {
         .then(|| format!("These readings hardly distinguish {}.", all.join(". Nor ")))
 }
 
-/// Advice to check the oil first, which is cheap and reversible.
+/// Advises to check the oil first, because that is cheap and reversible.
 fn oil_first(found: &Found) -> Option<String> {
     let p = found.oil_probability;
     (p >= 0.1 && !found.unexplained && found.readings > 0).then(|| {

@@ -1,4 +1,4 @@
-//! Pictures: temperatures, fan speed with what limits it, command, road speed.
+//! The pictures of a trip: temperatures, fan speed with what limits it, fan command, road speed.
 
 use super::Named;
 use crate::balance::Moment;
@@ -74,7 +74,7 @@ fn temperatures(units: Units, here: &Named<'_>, there: Option<&Named<'_>>) -> Ch
     }
     let limit = here.look.coolant_limit;
     let mut levels = vec![("coolant limit".to_string(), temp(limit))];
-    // A level far above the curves would only compress them.
+    // A level far above the curves would only flatten them.
     let mut sides = std::iter::once(here).chain(there);
     if sides.any(|side| side.look.peak_coolant_temp > limit) {
         levels.push(("may boil from here".into(), temp(here.look.boiling)));
@@ -93,7 +93,7 @@ fn minutes(seconds: f64) -> f64 {
     seconds / 60.0
 }
 
-/// The name of a curve, followed by the name of its trip in the comparison.
+/// The name of a curve; in the comparison the name of its trip is added.
 fn named(what: &str, side: &Named<'_>) -> String {
     match side.name.as_str() {
         "" => what.to_string(),
@@ -101,7 +101,7 @@ fn named(what: &str, side: &Named<'_>) -> String {
     }
 }
 
-/// A curve along the trip.
+/// A quantity over the time of a trip.
 fn along(name: String, side: &Named<'_>, of: &dyn Fn(&Moment) -> f64) -> Curve {
     let moments = side.look.course.moments.iter();
     Curve {

@@ -1,4 +1,4 @@
-//! The sentences.
+//! The sentences about a trip.
 
 use super::{Named, clock};
 use crate::quantity::{Kind, Units};
@@ -34,7 +34,7 @@ pub(super) fn headline(units: Units, here: &Look) -> String {
     }
 }
 
-/// This trip compared with the baseline, with the computed sign.
+/// Compares this trip with the baseline; the sign of the difference is the computed one.
 pub(super) fn compared(units: Units, found: &Found, there: &Named<'_>) -> String {
     let (here, name) = (&found.here.0, &there.name);
     let (at, peak) = there.look.figures.peak;
@@ -70,7 +70,7 @@ pub(super) fn compared(units: Units, found: &Found, there: &Named<'_>) -> String
     )
 }
 
-/// The variant with the least pump energy among those that stay below the coolant's limit.
+/// Names the variant with the least pump energy among those that keep the coolant below its limit.
 pub(super) fn variants(units: Units, found: &Found) -> String {
     let given = std::iter::once(("as given", &found.here.0));
     let others = found.variants.iter().map(|v| (v.name.as_str(), &v.look.0));
@@ -86,7 +86,7 @@ pub(super) fn variants(units: Units, found: &Found) -> String {
     }
 }
 
-/// The results of the machines sampled within the ±.
+/// Says how machines sampled within the ± get through the trip.
 pub(super) fn spread(units: Units, spread: &Spread) -> String {
     let (all, through) = (spread.machines, spread.came_through);
     let Some((low, high)) = spread.peak_coolant_temp.0 else {
@@ -124,7 +124,7 @@ pub(super) fn spread(units: Units, spread: &Spread) -> String {
     )
 }
 
-/// The oil's peak, and the fan.
+/// The peak temperature of the oil, and the fan speeds.
 pub(super) fn oil_and_fan(units: Units, here: &Look) -> String {
     let speed = |n: f64| units.show(Kind::Speed, n);
     format!(
@@ -137,7 +137,7 @@ pub(super) fn oil_and_fan(units: Units, here: &Look) -> String {
     )
 }
 
-/// The result of idling after the trip.
+/// Says what happens if the engine idles after the trip.
 pub(super) fn idling(units: Units, here: &Look) -> String {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let own = match here.figures.idle {

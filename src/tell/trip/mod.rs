@@ -1,4 +1,4 @@
-//! `trip` in words and pictures.
+//! Presents the outcome of `trip` in words and pictures.
 //!
 //! | file | what it does |
 //! |---|---|
@@ -16,13 +16,13 @@ use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::trip::{Found, Look, Side, Trip};
 
-/// A trip with its name in the comparison; the name is empty without a comparison.
+/// A trip and the name that the comparison gives it; the name is empty if there is no comparison.
 struct Named<'f> {
     name: String,
     look: &'f Look,
 }
 
-/// Makes the answer.
+/// Presents the outcome of the question.
 pub fn tell(request: &Trip, found: &Found) -> Presentation {
     let setup = &request.side.setup;
     let units = setup.units;
@@ -61,7 +61,7 @@ pub fn tell(request: &Trip, found: &Found) -> Presentation {
     told
 }
 
-/// This trip and the baseline, if any, with their names.
+/// This trip and, if there is one, the baseline, each with its name.
 fn named<'f>(request: &Trip, found: &'f Found) -> Vec<Named<'f>> {
     let units = request.side.setup.units;
     let [own, other] = names(units, request);
@@ -74,7 +74,7 @@ fn named<'f>(request: &Trip, found: &'f Found) -> Vec<Named<'f>> {
     all
 }
 
-/// The names of this machine and of the baseline in the comparison.
+/// The names that the comparison gives this machine and the baseline.
 fn names(units: Units, request: &Trip) -> [String; 2] {
     let Some(against) = &request.against else {
         return [String::new(), String::new()];
@@ -104,14 +104,14 @@ fn names(units: Units, request: &Trip) -> [String; 2] {
     }
 }
 
-/// The faults of a side: `worn-pump=0.4`.
+/// The faults of a machine as entered: `worn-pump=0.4`.
 fn faults(side: &Side) -> String {
     let faults = side.setup.faults.iter();
     let faults: Vec<String> = faults.map(|(key, s)| format!("{key}={s}")).collect();
     faults.join(", ")
 }
 
-/// A time in words: `12 min 30 s`.
+/// A duration in words: `12 min 30 s`.
 fn clock(seconds: f64) -> String {
     let whole = seconds.max(0.0).round();
     let (minutes, rest) = ((whole / 60.0).floor(), whole % 60.0);
@@ -122,13 +122,13 @@ fn clock(seconds: f64) -> String {
     }
 }
 
-/// A time in a table: `12:30`, minutes and seconds.
+/// A time in a table, in minutes and seconds: `12:30`.
 fn short(seconds: f64) -> String {
     let whole = seconds.max(0.0).round();
     format!("{:.0}:{:02.0}", (whole / 60.0).floor(), whole % 60.0)
 }
 
-/// The assumptions, including the trip.
+/// The assumptions, including those about the trip.
 fn assumptions(request: &Trip) -> Vec<(String, String)> {
     let (setup, profile) = (&request.side.setup, &request.profile);
     let temp = |t: f64| setup.units.show(Kind::Temperature, t);

@@ -1,4 +1,4 @@
-//! Tables.
+//! The tables about a trip.
 
 use super::{Named, clock, short};
 use crate::balance::TripEvent;
@@ -12,10 +12,10 @@ const LONG: usize = 24;
 /// Maximum number of events listed.
 const TOLD: usize = 24;
 
-/// A row of the table: its label, the figure of a trip, and its format.
+/// A row of the table: its label, a function that reads the figure of a trip, and a function that formats it.
 type Line<'l> = (&'l str, fn(&Figures) -> f64, &'l dyn Fn(f64) -> String);
 
-/// The figures of each trip, with their range within the machine's ±.
+/// A table of the figures of each trip, with the range that they have within the machine's ±.
 pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let speed = |n: f64| units.show(Kind::Speed, n);
@@ -62,7 +62,7 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
     }
 }
 
-/// The variants, one in each row, below the machine as given.
+/// A table of the variants, one per row, below the machine as given.
 pub(super) fn variants(units: Units, found: &Found) -> Table {
     let temp = |t: f64| units.show(Kind::Temperature, t);
     let energy = |j: f64| format!("{:.2} kWh", j / 3.6e6);
@@ -111,7 +111,7 @@ pub(super) fn variants(units: Units, found: &Found) -> Table {
 
 fn heads(sides: &[Named<'_>]) -> Vec<String> {
     let mut heads = vec![String::new()];
-    // A name that is too long for a heading is given in the text above.
+    // A name that is too long for a column heading is replaced; the text above the table gives it.
     for (side, brief) in sides.iter().zip(["this one", "compared with it"]) {
         heads.push(match side.name.as_str() {
             "" => "this trip".to_string(),
@@ -123,7 +123,7 @@ fn heads(sides: &[Named<'_>]) -> Vec<String> {
     heads
 }
 
-/// The range of a figure as text: `98 to 104 °C`, or one value if both ends are printed alike.
+/// The range of a figure as text: `98 to 104 °C`, or one value if both limits read the same.
 fn range(look: &Look, of: fn(&Figures) -> f64, show: &dyn Fn(f64) -> String) -> String {
     let range = look.spread.range(of).map(|(l, h)| (show(l), show(h)));
     let Some((low, high)) = range else {
@@ -141,7 +141,7 @@ fn range(look: &Look, of: fn(&Figures) -> f64, show: &dyn Fn(f64) -> String) -> 
     }
 }
 
-/// The events with their times.
+/// A table of the events with their times.
 pub(super) fn event_table(here: &Look) -> Table {
     let all = &here.course.events;
     let turns = [TripEvent::CommandStands, TripEvent::CommandMoves];

@@ -1,4 +1,4 @@
-//! Narrows the uncertainty of a machine using readings taken when it was healthy.
+//! Narrows the uncertainty of a machine by readings that were taken when it was healthy.
 //!
 //! All uncertain quantities (machine, oil, air, and in each condition engine speed and oil temperature) are written as
 //! `x = middle + F·u` with `u` standard normal. The most likely `u` minimises `J = |u|² + |r|²`, where `r` is measured
@@ -25,7 +25,7 @@ use argmin::solver::quasinewton::LBFGS;
 use nalgebra::DMatrix;
 use search::Search;
 
-/// A ± reduced to more than this fraction of its prior value counts as unchanged.
+/// A ± that remains above this fraction of its prior value counts as unchanged.
 pub const UNTOUCHED: f64 = 0.95;
 
 /// Maximum number of steps of the search.
@@ -36,9 +36,9 @@ const STEPS: u64 = 300;
 pub struct Narrowed {
     /// The input.
     pub input: Input,
-    /// Value and half-width before, SI.
+    /// Value and half-width before the fit, SI.
     pub before: (f64, f64),
-    /// Value and half-width after, SI.
+    /// Value and half-width after the fit, SI.
     pub after: (f64, f64),
     /// Whether the uncertainty is given as a factor instead of a half-width.
     pub factor: bool,
@@ -73,14 +73,14 @@ impl Narrowed {
     }
 }
 
-/// One reading compared with the values computed before and after the fit.
+/// A reading compared with the values computed before and after the fit.
 #[derive(Clone, Copy, Debug)]
 pub struct Met {
     /// The reading.
     pub reading: Reading,
-    /// Computed value before, SI, and its half-width from all uncertainties.
+    /// Value computed before the fit, SI, and its half-width from all uncertainties.
     pub before: (f64, f64),
-    /// Computed value after, SI, and its half-width.
+    /// Value computed after the fit, SI, and its half-width.
     pub after: (f64, f64),
     /// Remaining deviation of the reading, in standard deviations of instrument and model.
     pub off: f64,
@@ -89,23 +89,23 @@ pub struct Met {
 /// The result of the fit.
 #[derive(Clone, Debug)]
 pub struct Fit {
-    /// The case with the most likely values.
+    /// The case with the most likely values of its inputs.
     pub case: Case,
-    /// Each uncertain input.
+    /// All uncertain inputs, before and after the fit.
     pub inputs: Vec<Narrowed>,
-    /// Correlations after the fit, in the order of `inputs`.
+    /// Correlations after the fit; rows and columns in the order of `inputs`.
     pub correlation: DMatrix<f64>,
-    /// Each reading.
+    /// All readings, compared with computed values.
     pub readings: Vec<Met>,
-    /// How much each direction was narrowed: singular values, largest first.
+    /// Singular values, largest first: how strongly the readings narrow each independent combination of inputs.
     pub singular: Vec<f64>,
-    /// Number of directions in which the ± shrinks below [`UNTOUCHED`].
+    /// Number of such combinations whose ± shrinks below [`UNTOUCHED`].
     pub rank: usize,
-    /// Probability that readings of such a machine deviate at least this much.
+    /// Probability that readings of a healthy machine of this class deviate at least this much.
     pub chance: f64,
 }
 
-/// The posterior of `u` for these derivatives of the residuals: singular values and the covariance.
+/// The posterior of `u` from the derivatives of the residuals: their singular values, and the covariance of `u`.
 pub fn posterior(slopes: &DMatrix<f64>) -> (Vec<f64>, DMatrix<f64>) {
     let width = slopes.ncols();
     let parts = slopes.clone().svd(false, true);
@@ -121,7 +121,7 @@ pub fn posterior(slopes: &DMatrix<f64>) -> (Vec<f64>, DMatrix<f64>) {
     (singular, covariance)
 }
 
-/// The expected value of each reading on a machine, SI, with the half-width from the ± of machine and condition.
+/// The expected reading of each test on a machine, SI, with the half-width from the ± of machine and condition.
 pub fn expect(
     machine: &Machine,
     case: &Case,
@@ -140,7 +140,7 @@ pub fn expect(
         .collect())
 }
 
-/// Narrows a machine's inputs using readings of the oil side.
+/// Narrows a machine's inputs by readings of the oil circuit.
 pub fn fit(
     machine: &Machine,
     case: &Case,
@@ -196,7 +196,7 @@ pub fn fit(
 }
 
 impl Fit {
-    /// The fit without any reading: nothing is narrowed.
+    /// The result without any reading: nothing is narrowed.
     pub fn none(machine: &Machine, case: &Case, spread: &Case) -> Self {
         let own = |i: &Input| i.part() != "now";
         let keys: Vec<Input> = uncertain(spread).into_iter().filter(own).collect();
@@ -227,7 +227,7 @@ impl Fit {
         })
     }
 
-    /// Updates the inputs and their correlations with what has been learned about the machine since the fit.
+    /// Updates the inputs and their correlations with what was learned about the machine after the fit.
     pub fn learned(&mut self, setup: &Setup) {
         for one in &mut self.inputs {
             let value = setup.case.get(one.input).unwrap_or(one.after.0);
@@ -243,7 +243,7 @@ impl Fit {
         (self.case, self.correlation) = (setup.case, correlation);
     }
 
-    /// The machine with its inputs as narrowed by the fit.
+    /// The machine with its inputs narrowed by the fit.
     pub fn machine(&self, machine: &Machine) -> Machine {
         let mut fitted = machine.clone();
         let own = |i: &Input| machine.value(*i).is_some();
@@ -265,7 +265,7 @@ impl Fit {
     }
 }
 
-/// A value rounded to six digits in the unit of files, within its field's range.
+/// A value rounded to six digits in the unit used in files, and limited to its field's range.
 fn short(input: Input, value: f64) -> f64 {
     let (kind, field) = (input.field().kind, input.field());
     let typed = kind.typed(value);
@@ -279,7 +279,7 @@ fn short(input: Input, value: f64) -> f64 {
     six.map_or(value, |m| m.value.clamp(low, high))
 }
 
-/// Correlations smaller than this are omitted from a file.
+/// Smaller correlations are omitted from a file.
 const LEAST_CORRELATION: f64 = 5e-4;
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use crate::vary::sample::{factor, moved, uncertain};
 use argmin::core::{CostFunction, Gradient};
 use nalgebra::{DMatrix, DVector};
 
-/// The search for the most likely values.
+/// The data of the search.
 pub(super) struct Search<'a> {
     pub(super) base: &'a Case,
     pub(super) machine: &'a Machine,
@@ -22,9 +22,9 @@ pub(super) struct Search<'a> {
     /// The inputs whose uncertainty is a factor.
     pub(super) factors: InputSet,
     pub(super) factor: DMatrix<f64>,
-    /// Each condition, with one standard deviation of its engine speed and oil temperature.
+    /// Each condition, with one standard deviation of its engine speed and of its oil temperature.
     pub(super) scenes: Vec<(Setting, f64, f64)>,
-    /// One standard deviation of each reading: instrument and model.
+    /// One standard deviation of each reading, from instrument and model together.
     pub(super) sigmas: Vec<f64>,
 }
 
@@ -88,7 +88,7 @@ impl<'a> Search<'a> {
         case
     }
 
-    /// Standard deviation of an input at a case: a constant fraction of its value if the uncertainty is a factor.
+    /// Standard deviation of an input in a case; proportional to the input's value if the uncertainty is a factor.
     fn sigma(&self, case: &Case, input: Input, sigma: f64) -> f64 {
         let at = |case: &Case| case.get(input).unwrap_or(0.0);
         match self.factors.has(input) && at(self.base) > 0.0 {
@@ -97,7 +97,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// The case in a condition at `u`.
+    /// The case at `u` in one of the conditions.
     fn scene(&self, number: usize, case: &Case, u: &[f64]) -> Case {
         let (setting, engine, oil) = &self.scenes[number];
         let mut scene = setting.on(self.machine, case);
@@ -123,7 +123,8 @@ impl<'a> Search<'a> {
         Ok(found)
     }
 
-    /// The residual of each reading at `u`, and its derivatives along `u`; in standard deviations.
+    /// The residuals of the readings at `u` and their derivatives with respect to `u`, in standard deviations of the
+    /// readings.
     pub(super) fn residuals(&self, u: &[f64]) -> Result<(DVector<f64>, DMatrix<f64>), Trouble> {
         let (count, own) = (self.readings.len(), self.inputs.len());
         let mut off = DVector::zeros(count);
@@ -181,7 +182,7 @@ impl CostFunction for &Search<'_> {
     type Param = Vec<f64>;
     type Output = f64;
 
-    /// Half of `J`; infinite if there is no balance, so that the search steps back.
+    /// Half of `J`; infinite where there is no operating point, so that the search steps back.
     fn cost(&self, u: &Vec<f64>) -> Result<f64, argmin::core::Error> {
         let Ok(computed) = self.computed(u) else {
             return Ok(f64::INFINITY);
@@ -208,7 +209,7 @@ impl Gradient for &Search<'_> {
 }
 
 impl Search<'_> {
-    /// The half-width of each computed reading, SI, from the covariance of `u`.
+    /// The half-width of each computed reading, SI, that follows from the covariance of `u`.
     fn wide(&self, slopes: &DMatrix<f64>, covariance: &DMatrix<f64>) -> Vec<f64> {
         let rows = slopes.row_iter().zip(&self.sigmas);
         rows.map(|(row, sigma)| {
@@ -218,7 +219,7 @@ impl Search<'_> {
         .collect()
     }
 
-    /// The result at the most likely `u`.
+    /// Collects the result of the fit at the most likely `u`.
     pub(super) fn told(&self, start: &[f64], u: &[f64], least: f64) -> Result<Fit, Trouble> {
         let (_, slopes_before) = self.residuals(start)?;
         let (off, slopes) = self.residuals(u)?;
@@ -226,7 +227,7 @@ impl Search<'_> {
         let computed = (self.computed(start)?, self.computed(u)?);
         let own = self.inputs.len();
         let case = self.case(u);
-        // Converts from `u` to the inputs, in their own standard deviations.
+        // From `u` to the inputs, in units of their own standard deviations.
         let inner = covariance.view((0, 0), (own, own));
         let together = &self.factor * inner * self.factor.transpose();
         let deviation: Vec<f64> = (0..own).map(|i| together[(i, i)].max(0.0).sqrt()).collect();

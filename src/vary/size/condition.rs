@@ -1,4 +1,4 @@
-//! A machine in a condition: with its temperatures given, or with those of the heat balance.
+//! A machine in one operating condition, in which its temperatures are either given or computed by the heat balance.
 
 use super::figure::Figure;
 use crate::balance::{
@@ -8,21 +8,21 @@ use crate::input::Input;
 use crate::model::{Case, Slopes};
 use crate::numeric::Real;
 
-/// A condition of the design.
+/// One operating condition of the design.
 #[derive(Clone, Copy, Debug)]
 pub struct Condition {
-    /// The machine in it.
+    /// The machine in this condition.
     pub case: Case,
-    /// How the temperatures follow from the heat balance; `None` if they are given by the case.
+    /// How the heat balance computes the temperatures; `None` if the case gives them.
     pub heat: Option<Heat>,
 }
 
-/// A condition whose temperatures are those of the heat balance.
+/// The settings of a condition whose temperatures the heat balance computes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Heat {
-    /// Whether the fan control sets the command.
+    /// Whether the fan control sets the fan command.
     pub automatic: bool,
-    /// The gear, and the idle speed (rad/s), if the engine speed follows from the road speed.
+    /// Gear and idle speed (rad/s), if the engine speed is computed from the road speed.
     pub gear: Option<(usize, f64)>,
 }
 
@@ -35,7 +35,7 @@ impl Heat {
         }
     }
 
-    /// A case with the engine speed that follows from the road speed.
+    /// The case with its engine speed computed from the road speed, if this condition asks for that.
     pub fn on_the_road<N: Real>(self, mut case: Case<N>) -> Case<N> {
         if let (Some((gear, idle)), Some(vehicle)) = (self.gear, &case.vehicle) {
             let turns = vehicle.engine_speed(gear, case.now.road_speed, N::from(idle));
@@ -45,10 +45,10 @@ impl Heat {
     }
 }
 
-/// The results from which figures are read. Temperatures in K; NaN if there is none.
+/// The results from which figures are read. Temperatures in K, NaN if they were not computed.
 #[derive(Clone, Copy, Debug)]
 pub struct Stand<N = f64> {
-    /// The machine; with the temperatures and the command of the heat balance, if it was solved.
+    /// The machine; if the heat balance was solved, with the temperatures and the fan command from it.
     pub case: Case<N>,
     /// State of the oil circuit.
     pub state: State<N>,
@@ -70,15 +70,15 @@ pub struct Solved {
 }
 
 impl Condition {
-    /// The condition with inputs set.
+    /// The condition with the given inputs set to the given values.
     pub fn with(&self, sets: impl Iterator<Item = (Input, f64)>) -> Self {
         let case = sets.fold(self.case, |case, (input, value)| case.with(input, value));
         let case = self.heat.map_or(case, |heat| heat.on_the_road(case));
         Self { case, ..*self }
     }
 
-    /// Solves the condition, including its limiting ambient temperature if `limiting`, starting from a nearby solution.
-    /// `None` if there is no balance or inputs conflict.
+    /// Solves the condition, starting from a nearby solution; also finds the limiting ambient temperature if
+    /// `limiting`. `None` if there is no solution or inputs contradict each other.
     pub fn solve(&self, limiting: bool, near: Option<&Solved>) -> Option<Solved> {
         if self.case.clash().is_some() {
             return None;
@@ -101,7 +101,7 @@ impl Condition {
         Some(solved)
     }
 
-    /// Derivatives of figures with respect to inputs in a solved condition; `None` if there are none.
+    /// Derivatives of the figures with respect to inputs in a solved condition; `None` if they cannot be computed.
     pub fn slopes(
         &self,
         solved: &Solved,
@@ -233,7 +233,7 @@ mod tests {
                 let by_steps = (figure.read(&more) - figure.read(&less)) / (2.0 * step);
                 let slope = slopes.along(input).unwrap()[k];
                 let size = figure.read(&solved.stand) / value;
-                // Tolerance, set before the first run: a thousandth of the slope, plus the rounding error of the
+                // Tolerance, set before the first run: a thousandth of the derivative, plus the rounding error of the
                 // differences.
                 assert!(
                     (slope - by_steps).abs() < 1e-3 * by_steps.abs() + 1e-6 * size.abs(),
@@ -243,8 +243,8 @@ mod tests {
         }
     }
 
-    /// Where `heat` reports boiling, the solution here continues above the boiling point, so that a search finds the
-    /// cooler direction.
+    /// Where `heat` reports boiling, the solution here continues above the boiling point, so that a search can still
+    /// tell which designs are cooler.
     #[test]
     fn coolant_that_boils_is_still_cooler_with_a_larger_core() {
         let mut case = Ask::about("light-truck")

@@ -9,14 +9,14 @@ use crate::numeric::Real;
 use crate::quantity::Kind;
 use crate::trouble::Trouble;
 
-/// A figure of a design in a condition.
+/// A figure that a requirement or the goal refers to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Figure {
     /// An output of the balance.
     Output(Output),
     /// Mean oil velocity in a line.
     Velocity(Way),
-    /// Margin of the relief setting above the control valve at full command.
+    /// Margin of the relief valve's setting above the pressure at which the control valve opens at full command.
     ReliefAboveValve,
     /// An input of the machine.
     Input(Input),
@@ -39,7 +39,7 @@ pub enum Way {
     Return,
 }
 
-/// Common names for figures, each with the corresponding key.
+/// Common names of figures, each with the key that it stands for.
 const NAMES: [(&str, &str); 15] = [
     ("supply_pressure", "supply_gauge_pressure"),
     ("working_pressure", "supply_gauge_pressure"),
@@ -69,8 +69,8 @@ const OWN: [(&str, Figure); 7] = [
     ("limiting_ambient", Figure::Limiting),
 ];
 
-/// Scale of a requirement on a temperature, K: about the difference between hot air and hot coolant. An engineering
-/// assumption.
+/// Scale of a requirement on a temperature, K: about the difference between hot ambient air and hot coolant. An
+/// engineering assumption.
 const WARMTH: f64 = 50.0;
 
 impl Figure {
@@ -143,7 +143,7 @@ impl Figure {
         }
     }
 
-    /// Whether a machine has the figure.
+    /// Whether a machine has this figure.
     pub fn is_there(self, case: &Case) -> bool {
         match self {
             Self::Input(input) => case.get(input).is_some(),
@@ -151,7 +151,8 @@ impl Figure {
         }
     }
 
-    /// Scale of a requirement, SI: its bound, or one unit if the bound is zero; for a temperature 50 K.
+    /// Scale by which the violation of a requirement is divided, SI: its bound, or one unit if the bound is zero; 50 K
+    /// for a temperature.
     pub fn scale(self, bound: f64) -> f64 {
         if self.kind() == Kind::Temperature {
             return WARMTH;
@@ -166,7 +167,7 @@ impl Figure {
 }
 
 impl Figure {
-    /// The amount by which a requirement is relaxed, SI, to find the benefit: a thousandth of its bound, or half a
+    /// The amount, SI, by which a requirement is relaxed to find the benefit: a thousandth of its bound, or half a
     /// kelvin for a temperature.
     pub(super) fn relaxed(self, bound: f64) -> f64 {
         let share = match self.kind() {

@@ -1,4 +1,4 @@
-//! The best step for a linearised goal and linearised requirements: a small linear program, by the simplex method.
+//! The best step if goal and requirements are linear: a small linear program, solved by the simplex method.
 //!
 //! Minimises `cost·d + penalty·t` with `slopes·d + off ≤ t`, `t ≥ 0`, `low ≤ d ≤ high`. `t` is the remaining violation
 //! of the worst requirement, so a feasible step always exists.
@@ -6,8 +6,8 @@
 //! **Source** G. B. Dantzig 1963, *Linear Programming and Extensions*, chapter 5; the elastic form as in R. Fletcher
 //! 1987, *Practical Methods of Optimization*, section 12.3; both from memory.
 
-/// A step, goal and penalty after it, and the shadow price of each requirement: decrease of the goal per unit of
-/// relaxation.
+/// The best step, the value of goal plus penalty after it, and each requirement's shadow price: the decrease of the
+/// goal per unit by which the requirement is relaxed.
 #[derive(Clone, Debug)]
 pub(super) struct Step {
     pub d: Vec<f64>,
@@ -30,7 +30,7 @@ const SMALL: f64 = 1e-11;
 /// Maximum number of pivots.
 const MOST: usize = 500;
 
-/// Rows of coefficients, each with its right-hand side last; the goal's row is the last row.
+/// Rows of coefficients, each with its right-hand side at the end; the last row is that of the goal.
 struct Tableau {
     rows: Vec<Vec<f64>>,
     /// The basic variable (column) of each row.
@@ -38,7 +38,7 @@ struct Tableau {
 }
 
 impl Tableau {
-    /// Pivots: brings a column into the basis at a row.
+    /// Performs one pivot: brings a column into the basis at a row.
     fn exchange(&mut self, row: usize, column: usize) {
         let pivot = self.rows[row][column];
         self.rows[row].iter_mut().for_each(|v| *v /= pivot);
@@ -61,7 +61,8 @@ impl Tableau {
         for round in 0..MOST {
             let goal = &self.rows[count];
             let gains = (0..width).filter(|c| goal[*c] < -SMALL);
-            // The steepest column; after many pivots the first one, which is certain to terminate.
+            // The column with the steepest descent; after many pivots the first that descends, which is certain to
+            // terminate.
             let column = if round < MOST / 2 {
                 gains.min_by(|a, b| goal[*a].total_cmp(&goal[*b]))
             } else {
@@ -85,7 +86,7 @@ impl Straight<'_> {
     /// The best step; `None` if the pivots do not terminate.
     pub fn solve(&self) -> Option<Step> {
         let (n, m) = (self.cost.len(), self.off.len());
-        // Columns: the step from its lower limit, t, the slack of each row, then the right-hand side.
+        // Columns: the step measured from its lower limit, `t`, the slack of each row, then the right-hand side.
         let width = n + 1 + m + n;
         let mut rows = Vec::with_capacity(m + n + 1);
         for (i, slopes) in self.slopes.iter().enumerate() {

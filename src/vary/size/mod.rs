@@ -1,10 +1,10 @@
 //! From requirements to parts: finds the inputs of a machine that meet requirements in several conditions and minimise
 //! a goal.
 //!
-//! Every requirement is `value ≥ bound` or `value ≤ bound`, scaled by its bound. From many starting points within the
-//! ranges of the free inputs, goal and requirements are linearised with exact derivatives and the best step within a
-//! box is taken; the box shrinks if the linearisation was too optimistic. A Nelder-Mead search then starts from the
-//! best point, to find improvements hidden by kinks.
+//! Every requirement is `value ≥ bound` or `value ≤ bound`; its violation is divided by its scale, usually the bound.
+//! Local searches start from many points within the ranges of the free inputs: goal and requirements are linearised
+//! with exact derivatives and the best step within a box is taken, which shrinks if the linearisation was too
+//! optimistic. A Nelder-Mead search then starts from the best point, to find improvements hidden by kinks.
 //!
 //! **Source** Sequential linear programming with a trust box and the exact penalty: R. Fletcher 1987, *Practical
 //! Methods of Optimization*, section 12.4, from memory. The method finds a local optimum; a better one elsewhere cannot
@@ -21,21 +21,21 @@ pub use figure::{Figure, Way};
 use crate::input::Input;
 use crate::trouble::Stop;
 
-/// A requirement in one condition.
+/// A requirement on one figure in one condition.
 #[derive(Clone, Copy, Debug)]
 pub struct Want {
-    /// Figure of the requirement.
+    /// The figure that is limited.
     pub figure: Figure,
     /// Whether the bound is a minimum; otherwise a maximum.
     pub least: bool,
     /// The bound, SI.
     pub bound: f64,
-    /// The index of the condition.
+    /// The index of the condition in which it applies.
     pub at: usize,
 }
 
 impl Want {
-    /// Violation of the requirement relative to its scale; negative with a margin.
+    /// Violation of the requirement relative to its scale; negative if there is a margin.
     fn off(&self, value: f64) -> f64 {
         let off = if self.least {
             self.bound - value
@@ -66,10 +66,10 @@ pub struct Free {
     pub high: f64,
 }
 
-/// The goal, to be minimised or maximised: the weighted mean over some conditions.
+/// The goal: the weighted mean of a figure over some conditions, to be minimised or maximised.
 #[derive(Clone, Debug)]
 pub struct Goal {
-    /// Figure of the goal.
+    /// The figure to be minimised or maximised.
     pub figure: Figure,
     /// Whether the goal is maximised; otherwise minimised.
     pub most: bool,
@@ -78,7 +78,7 @@ pub struct Goal {
 }
 
 impl Goal {
-    /// The weight of a condition; all sum to 1.
+    /// The weight of a condition; the weights of all conditions add up to 1.
     fn weight(&self, k: usize) -> f64 {
         let sum = |own: &dyn Fn(usize) -> bool| -> f64 {
             let at = self.at.iter().filter(|at| own(at.0));
@@ -88,7 +88,7 @@ impl Goal {
     }
 }
 
-/// The design problem: requirements, free inputs, goal.
+/// The design problem.
 #[derive(Clone, Debug)]
 pub struct Problem {
     /// The machine in each condition.
@@ -108,24 +108,23 @@ pub struct Problem {
 pub struct Design {
     /// The value of each free input, SI.
     pub values: Vec<f64>,
-    /// Value of the goal in the design, SI.
+    /// Value of the goal for this design, SI.
     pub goal: f64,
-    /// The value of each requirement's figure, SI.
+    /// The value of the figure in each requirement, SI.
     pub wants: Vec<f64>,
-    /// Change of the goal per SI unit by which a requirement's bound is relaxed, from new designs with the bound
-    /// relaxed a little; 0 if the bound is not active.
+    /// Change of the goal per SI unit by which the bound of each requirement is relaxed, from designing anew with a
+    /// slightly relaxed bound; 0 if the bound is not active.
     pub buys: Vec<f64>,
     /// Violation of the worst requirement, relative to its scale; 0 if all are met.
     pub off: f64,
-    /// The conflicting requirements, if they cannot all be met.
+    /// The indices of the requirements in conflict, if they cannot all be met.
     pub against: Vec<usize>,
 }
 
-/// Safety margin on each requirement, so that rounding does not violate any.
+/// Safety margin on each requirement, relative to its scale, so that rounding does not violate any.
 const INSIDE: f64 = 1e-7;
 
-/// An evaluated point of the unit box (every free input scaled to its range): the goal, and the violation of each
-/// requirement.
+/// A point of the unit box (every free input scaled to its range) at which goal and requirements were evaluated.
 #[derive(Clone)]
 struct Looked {
     x: Vec<f64>,
@@ -135,24 +134,25 @@ struct Looked {
     solved: Vec<Solved>,
 }
 
-/// An evaluated point with derivatives along each free input scaled by its range.
+/// An evaluated point with the derivatives with respect to each free input, scaled by the input's range.
 struct Sloped {
     at: Looked,
     goal: Vec<f64>,
     off: Vec<Vec<f64>>,
 }
 
-/// Solutions of all conditions at one point.
+/// The solutions of all conditions at one point.
 type Point = [Solved];
 
 impl Problem {
-    /// A condition with the free inputs at a point of the unit box.
+    /// Condition `k` with the free inputs at a point of the unit box.
     fn condition(&self, k: usize, x: &[f64]) -> Condition {
         let value = |(free, x): (&Free, &f64)| (free.input, free.low + (free.high - free.low) * x);
         self.conditions[k].with(self.frees.iter().zip(x).map(value))
     }
 
-    /// Solves every condition, starting from nearby solutions; `None` if one has no balance or its inputs conflict.
+    /// Solves every condition, starting from nearby solutions; `None` if one has no solution or its inputs contradict
+    /// each other.
     fn solved(&self, x: &[f64], near: Option<&Point>) -> Option<Vec<Solved>> {
         let of = |k: usize, figure: Figure| {
             let goal = self.goal.weight(k) > 0.0 && self.goal.figure == figure;
@@ -165,7 +165,7 @@ impl Problem {
         (0..self.conditions.len()).map(one).collect()
     }
 
-    /// Sign and weight of the goal in a condition.
+    /// Weight of the goal in a condition, negative if the goal is maximised.
     fn weight(&self, k: usize) -> f64 {
         let sign = if self.goal.most { -1.0 } else { 1.0 };
         sign * self.goal.weight(k)

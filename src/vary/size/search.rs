@@ -13,29 +13,29 @@ use std::collections::VecDeque;
 
 /// Number of random points evaluated before the local search, for each combination of sizes.
 const SCATTERED: usize = 200;
-/// Number of random points from which a local search starts.
+/// Maximum number of points from which local searches start.
 const STARTS: usize = 6;
 /// Maximum number of steps of a local search.
 const STEPS: usize = 60;
-/// Maximum number of rounds of local searches around the best point, the half-width of the box of their starting
-/// points, and the relative gain below which the rounds end.
+/// Three limits of the repeated local searches around the best point: maximum number of rounds, half-width of the box
+/// of starting points, and relative gain below which the rounds end.
 const POLISHES: usize = 8;
 const AROUND: f64 = 0.05;
 const GAIN: f64 = 1e-6;
-/// Maximum number of other points whose linearisations are also used in a local search, and their maximum distance, as
-/// a multiple of the step radius.
+/// Linearisations found at other points are also used in a local search: how many at most, and from which maximum
+/// distance, as a multiple of the step radius.
 const CUTS: usize = 8;
 const NEARBY: f64 = 3.0;
-/// Weight of a violation of 1 relative to the goal.
+/// Weight of a violation of 1, where the goal is divided by its scale.
 const PENALTY: f64 = 100.0;
-/// Distance from a design, relative to each range, of additional starting points for the relaxed problem.
+/// Additional starting points for a relaxed problem lie this far from the design, relative to each input's range.
 const NUDGE: f64 = 3e-3;
 /// A requirement whose margin is below this, relative to its scale, may be active.
 const ACTIVE: f64 = 1e-5;
 /// A requirement is met if its violation is at most this.
 const MET: f64 = 1e-9;
 
-/// The objective of a local search: the goal over its scale, and the violation of the worst requirement.
+/// The objective of a local search: the goal divided by its scale, plus the penalty on the worst violation.
 #[derive(Clone, Copy)]
 struct Merit {
     /// Scale of the goal; infinite if the goal does not count.
@@ -94,9 +94,9 @@ impl Problem {
         Some(here.at)
     }
 
-    /// The best step within a box around a point. Beyond a kink another branch applies, whose linearisation was found
-    /// at another point. It is added as a further constraint, shifted if necessary so that at the point itself it is no
-    /// more violated than the requirement.
+    /// The best step within a box around a point. Beyond a kink other linearisations apply; those found at other points
+    /// are added as further constraints, each shifted if necessary so that at the point itself it is not more violated
+    /// than the requirement.
     fn step(
         &self,
         here: &Sloped,
@@ -128,8 +128,8 @@ impl Problem {
         straight.solve()
     }
 
-    /// Starting points of the local search: the best of the random points, the middle of the ranges, and the present
-    /// machine.
+    /// Starting points of the local search, chosen by merit and distance from random points, the middle of the ranges,
+    /// and the present machine; and the scale of the goal.
     fn starts(&self, seed: u64) -> Result<(Vec<Looked>, f64), Trouble> {
         let width = self.frees.len();
         let mut random = ChaCha8Rng::seed_from_u64(seed);
@@ -187,7 +187,7 @@ impl Problem {
         if found.off <= MET {
             return Ok(self.priced(found, &best, merit));
         }
-        // Conflicting requirements show up when the goal does not count.
+        // To find the conflicting requirements, the goal is left out.
         let merit = Merit {
             size: f64::INFINITY,
         };
@@ -196,8 +196,8 @@ impl Problem {
         Ok(self.design(closest, f64::INFINITY))
     }
 
-    /// A design with the benefit of relaxing each active requirement, from new designs with that requirement relaxed:
-    /// if another limit takes over at the design itself, one-sided derivatives are not sufficient.
+    /// The design with the benefit of relaxing each active requirement, found by designing anew with that requirement
+    /// relaxed. If another limit takes over at the design itself, one-sided derivatives are not sufficient.
     fn priced(&self, mut design: Design, best: &Looked, merit: Merit) -> Design {
         let sign = if self.goal.most { -1.0 } else { 1.0 };
         let nudged = |by: f64| best.x.iter().map(|x| (x + by).clamp(0.0, 1.0)).collect();
@@ -223,7 +223,7 @@ impl Problem {
         design
     }
 
-    /// The best end point of local searches from several points.
+    /// The best end point of the local searches from several points.
     fn climbed(&self, starts: &[Looked], merit: Merit) -> Result<Looked, Trouble> {
         self.stop.ask()?;
         let ends: Vec<Looked> = starts
@@ -289,7 +289,7 @@ impl Problem {
         (merit.of(&end) < merit.of(from) - 1e-9).then_some(end)
     }
 
-    /// The design at a point.
+    /// The design at a point, with first-order shadow prices.
     fn design(&self, at: Looked, size: f64) -> Design {
         let here = self.slopes(at);
         let off = (here.at.worst() - INSIDE).max(0.0);
@@ -316,7 +316,7 @@ impl Problem {
         }
     }
 
-    /// The free inputs that affect neither a requirement nor the goal at any of some random points.
+    /// The free inputs that, at all of some random points, affect neither the goal nor any requirement.
     pub fn idle(&self, seed: u64) -> Vec<Input> {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut point = || {
@@ -345,7 +345,7 @@ impl Problem {
     }
 }
 
-/// The maximum difference between two points along any input.
+/// The maximum distance between two points along any input.
 fn apart(a: &[f64], b: &[f64]) -> f64 {
     let each = a.iter().zip(b).map(|(a, b)| (a - b).abs());
     each.fold(0.0, f64::max)
