@@ -102,7 +102,7 @@ impl Place {
             Place::Motor => "motor size",
             Place::MotorSlip => "motor leakage",
             Place::MotorDrag => "motor friction",
-            Place::FanAir => "air at the fan",
+            Place::FanAir => "fan and its air",
             Place::Density => "oil density",
             Place::FreeAir => "free air in the oil",
             Place::Oil => "oil",

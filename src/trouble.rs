@@ -245,8 +245,8 @@ impl Stop {
         let Some(watch) = &self.0 else { return Ok(()) };
         if watch.stopped.load(Ordering::Relaxed) {
             return Err(Trouble::no_answer(
-                "cancelled, because the client has gone",
-                "a client that waits for the answer",
+                "cancelled, because the client disconnected",
+                "a client that stays connected until it has the answer",
             ));
         }
         Ok(())

@@ -136,7 +136,7 @@ fn help(field: &Field) -> String {
         text.push_str(&format!(" Such as \"{}\".", field.example));
     }
     if field.many && !field.by_place {
-        text.push_str(" May be given again.");
+        text.push_str(" May be given more than once.");
     }
     match field.usual {
         Usual::Value(value) => text.push_str(&format!(" [default: {value}]")),

@@ -74,7 +74,7 @@ pub(super) fn args() -> Vec<Arg> {
         Arg::new("plot-which")
             .long("plot-which")
             .value_name("NUMBER")
-            .help("Of several pictures, write this one alone: 1 is the first.")
+            .help("Write only the picture with this number; 1 is the first.")
             .value_parser(clap::value_parser!(u32).range(1..))
             .requires("plot"),
         file(

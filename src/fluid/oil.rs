@@ -11,13 +11,13 @@ use crate::trouble::Trouble;
 crate::part! {
     /// Properties of an oil other than its viscosity curve.
     Oil {
-        thickness: Number [0.01, 100.0] 1.0, Oil, "viscosity factor; 1 for the data sheet value";
+        thickness: Number [0.01, 100.0] 1.0, Oil, "factor on the oil's viscosity; 1 for the data sheet value";
         density: Density [600.0, 1200.0] 855.0, Oil, "density at 15 °C";
         expansion: PerKelvin [2e-4, 15e-4] 7e-4, Oil, "thermal expansion";
         pressure_viscosity: PerPascal [0.0, 60e-9] 18e-9, Oil, "pressure-viscosity coefficient";
-        shear_loss: Share [0.4, 1.0] 1.0, Oil, "fraction of the viscosity that remains in high-shear clearances; 1 for an oil without polymer";
-        air: Share [0.0, 0.3] 0.0, Oil, "free air, as a fraction of the inlet volume";
-        air_release: AbsolutePressure [0.02 * BAR, BAR] 0.2 * BAR, Oil, "absolute pressure at which the oil releases its dissolved air and a pump no longer fills (engineering assumption)";
+        shear_loss: Share [0.4, 1.0] 1.0, Oil, "fraction of the viscosity that remains in high-shear clearances; 1 for an oil without polymer additives";
+        air: Share [0.0, 0.3] 0.0, Oil, "free air in the oil, as a fraction of the volume at the pump inlet";
+        air_release: AbsolutePressure [0.02 * BAR, BAR] 0.2 * BAR, Oil, "absolute pressure below which dissolved air comes out of the oil and the pump no longer fills completely (engineering assumption)";
     }
 }
 
@@ -68,7 +68,7 @@ impl Curve {
                     ),
                     "a viscosity that falls with temperature",
                 )
-                .hint("are two values interchanged?"));
+                .hint("have two values been swapped?"));
             }
         }
         for (t, nu) in &sorted {

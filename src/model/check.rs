@@ -197,7 +197,7 @@ const CHECKS: &[Check] = &[
                     torque(starts),
                     torque(turns)
                 );
-                Trouble::input(found, "breakaway not below dry_torque")
+                Trouble::input(found, "a breakaway torque of at least dry_torque")
             })
         },
     },

@@ -49,7 +49,8 @@ impl Shape {
             .filter_map(|row| self.row(reader, row, &places, heads))
             .collect();
         if reader.troubles.is_empty() && !(3..=MOST).contains(&rows.len()) {
-            let expected = format!("3 to {MOST} points, so that some can check the others");
+            let expected =
+                format!("3 to {MOST} points, so that they can be checked against each other");
             let trouble = Trouble::input(format!("{} points", rows.len()), expected);
             reader.note(trouble, table.head.span);
         }

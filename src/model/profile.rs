@@ -232,7 +232,7 @@ fn read_rows(reader: &mut Reader<'_>, heads: &[Option<Head>], table: &Cells<'_>)
             break;
         }
         if rows.len() == MOST {
-            let trouble = Trouble::input("a further row", format!("at most {MOST} rows"));
+            let trouble = Trouble::input("too many rows", format!("at most {MOST} rows"));
             reader.note(trouble, line.span.clone());
             break;
         }
@@ -273,7 +273,7 @@ fn read_row(
                     && value < before
                 {
                     let found = format!("time jumps back, from {before} s to {value} s");
-                    let trouble = Trouble::input(found, "times that do not fall")
+                    let trouble = Trouble::input(found, "times that never decrease")
                         .hint("sort the rows by time; after midnight continue with 25 h, not 1 h");
                     reader.note(trouble, cell.span.clone());
                 }

@@ -33,7 +33,7 @@ pub(super) static RATED: [Field; 2] = [
         high: 120.0,
         usual: f64::NAN,
         place: Place::Heat,
-        help: "coolant less air, both where they enter, at the rating point",
+        help: "coolant inlet temperature minus air inlet temperature, at the rating point",
     },
 ];
 
@@ -76,7 +76,7 @@ pub(super) fn conductance(
     let glycol = value(INPUTS.coolant.glycol);
     let (Some(core), Some(glycol)) = (core(&value), glycol) else {
         return Err(Trouble::input(
-            "a heat at a rating point that is not complete",
+            "heat at a rating point of which other values are missing",
             "[core] with face, rated_air_speed and rated_coolant_flow, and [coolant]",
         ));
     };
@@ -110,8 +110,8 @@ fn agrees(given: Measure, found: Measure, heat: Measure) -> Result<Measure, Trou
         show(Kind::Conductance, found)
     );
     Err(
-        Trouble::input(found, "one of the two, or two that say the same")
-            .hint("heat divided by the difference of the entering temperatures is no conductance: the air warms on its way"),
+        Trouble::input(found, "only one of the two, or two that agree")
+            .hint("do not divide the heat by the difference of the inlet temperatures: that is not the conductance, because the air warms up in the core"),
     )
 }
 

@@ -33,7 +33,7 @@ impl std::fmt::Display for NoRoot {
         f.write_str(match self {
             NoRoot::Below(_) => "it is below the possible range",
             NoRoot::Above(_) => "it is above the possible range",
-            NoRoot::Lost(_, value) if value.is_nan() => "a value is NaN",
+            NoRoot::Lost(_, value) if value.is_nan() => "a computed value is not a number (NaN)",
             NoRoot::Lost(..) => "the search did not terminate",
         })
     }

@@ -394,7 +394,7 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
         (lines(fields.typed, form.units))
         details open[!fields.said_of(TEXT).is_empty()] data-key="book" {
             summary { "The notebook’s text" }
-            (fields.text(TEXT, "In the format of its file", "It is used by every question, and stays in this browser."))
+            (fields.text(TEXT, "Text in the format of a notebook file", "It is used by every question, and stays in this browser."))
             button name="write" value="on" formmethod="post" { "Use this text" }
         }
         p.scripted.keep hidden {

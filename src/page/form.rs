@@ -173,7 +173,7 @@ impl Form<'_> {
             (_, "readings") => html! {
                 details open[fields.holds("readings_text")] {
                     summary { "A readings file instead" }
-                    (fields.text("readings_text", "The file's text", "TOML or a table of readings. Used instead of those in the notebook."))
+                    (fields.text("readings_text", "The file's text", "TOML or a table of readings. They are used instead of those in the notebook."))
                 }
             },
             (Takes::Log, _) => boxes::log(self, field),

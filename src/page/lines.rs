@@ -126,7 +126,7 @@ pub(super) fn lines(typed: &Typed, units: Units) -> Markup {
         }
         @if !skip.is_empty() {
             @let named = |key: &&str| ALL.iter().chain(FACTS).find(|p| p.key == *key).map_or_else(|| (*key).to_string(), |p| short(p.name));
-            p.help { "Cannot be done, so not proposed: " (skip.iter().map(named).collect::<Vec<_>>().join("; ")) }
+            p.help { "Tests that cannot be done and are not proposed: " (skip.iter().map(named).collect::<Vec<_>>().join("; ")) }
         }
     }
 }

@@ -179,7 +179,10 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
             let largest = (LARGEST_LOGS, "logs may have up to 64 MB in total");
             body(request, largest, TO_READ_LOGS).await.map(|b| logs = b)
         } else if is_of_kind(&request, "application/x-www-form-urlencoded") {
-            let largest = (LARGEST_BODY, "typed input may have up to 250 kB");
+            let largest = (
+                LARGEST_BODY,
+                "text entered in the form may have up to 250 kB",
+            );
             let read = body(request, largest, TO_READ).await;
             read.and_then(|bytes| {
                 let text = String::from_utf8(bytes.into());

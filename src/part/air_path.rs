@@ -25,7 +25,7 @@ crate::part! {
         condenser_most: Temperature [celsius(60.0), celsius(100.0)] celsius(86.0), Heat, "condensing temperature at which the pressure switch cuts out the compressor";
         oil_cooler: Share [0.0, 1.0] 0.0, Heat, "fraction of the oil cooler in this zone";
         other_heat: Power [0.0, 500e3] 0.0, Heat, "heat that other coolers (charge air, transmission, work hydraulics) reject here at maximum power";
-        other_idle: Share [0.0, 1.0] 0.1, Heat, "fraction of that heat at no load; in between, the heat is linear in engine power (engineering assumption)";
+        other_idle: Share [0.0, 1.0] 0.1, Heat, "fraction of the other coolers' heat that remains at no load; between no load and maximum power it is linear in engine power (engineering assumption)";
         auxiliary: Share [0.0, 1.0] 0.0, FanAir, "operating state of the auxiliary fan here; 0 off, 1 on";
         auxiliary_pressure: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "pressure of the auxiliary fan at zero flow; 0 if there is no fan";
         auxiliary_flow: AirFlow [0.01, 20.0] 1.0, FanAir, "free flow of the auxiliary fan, at zero pressure";

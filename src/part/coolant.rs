@@ -19,8 +19,8 @@ crate::part! {
     /// The engine-driven coolant pump.
     CoolantPump {
         flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rated engine speed with the thermostat fully open";
-        rated_speed: Speed [500.0 * RPM, 9000.0 * RPM] f64::NAN, Heat, "rated engine speed of that flow";
-        health: Share [0.0, 1.0] 1.0, Heat, "remaining fraction of the flow; 1 when healthy";
+        rated_speed: Speed [500.0 * RPM, 9000.0 * RPM] f64::NAN, Heat, "rated engine speed, at which the pump delivers its stated flow";
+        health: Share [0.0, 1.0] 1.0, Heat, "remaining fraction of the pump's flow; 1 when healthy";
     }
 }
 

@@ -12,8 +12,8 @@ crate::part! {
         width: Length [0.0, 4.0] 0.0, FanAir, "width of the face, to check whether fans fit; its height follows from the area. 0 if unknown: the face is then taken as twice as wide as high";
         rated_air_speed: AirSpeed [0.5, 20.0] f64::NAN, FanAir, "face velocity of the air at the rating point";
         rated_drop: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "air pressure drop at the rating point, in air of 1.2 kg/m3";
-        linear: Share [0.05, 1.0] 0.5, FanAir, "fraction of that pressure drop that is linear in air speed; the rest is quadratic";
-        conductance: Conductance [20.0, 100e3] f64::NAN, Heat, "heat rejected at the rating point per kelvin of inlet temperature difference between coolant and air; a file may give a data sheet's rated_heat with rated_difference instead";
+        linear: Share [0.05, 1.0] 0.5, FanAir, "fraction of the rated air pressure drop that is linear in air speed; the rest is quadratic";
+        conductance: Conductance [20.0, 100e3] f64::NAN, Heat, "thermal conductance (UA) at the rating point, heat per kelvin of mean temperature difference between coolant and air; a file may give a data sheet's rated_heat with rated_difference instead";
         rated_coolant_flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rating point";
         air_side: Share [0.3, 0.99] 0.85, Heat, "air-side fraction of the thermal resistance at the rating point";
         air_exponent: Number [0.1, 0.9] 0.5, Heat, "exponent of air speed in the air-side conductance";

@@ -13,16 +13,16 @@ crate::part! {
         efficiency: Share [0.2, 0.55] 0.36, Heat, "indicated efficiency, fraction of the fuel's heat that becomes work in the cylinders";
         rated_power: Power [5e3, 1000e3] f64::NAN, Heat, "maximum power";
         idle_share: Share [0.05, 0.7] 0.55, Heat, "fraction of the fuel's heat that goes into coolant, engine oil and metal at no load, before the block loses any of it to the air";
-        full_share: Share [0.05, 0.7] 0.28, Heat, "the same fraction at maximum power";
+        full_share: Share [0.05, 0.7] 0.28, Heat, "fraction of the fuel's heat that goes into coolant, engine oil and metal at maximum power";
         accessories: Power [0.0, 50e3] 1e3, Heat, "power of alternator and other accessories, without the fan drive's pump";
         air_conditioning: Power [0.0, 50e3] 3e3, Heat, "compressor power with full air conditioning";
         excess: Number [0.5, 3.0] 1.0, Heat, "factor on the heat into the coolant; 1 when healthy";
         metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal that follows the coolant temperature quickly (engineering assumption)";
-        metal_to_coolant: Conductance [20.0, 500e3] 2.5e3, Heat, "conductance from that metal to the coolant (default from memory)";
+        metal_to_coolant: Conductance [20.0, 500e3] 2.5e3, Heat, "conductance from the metal that follows the coolant quickly to the coolant (default from memory)";
         slow_metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal and engine oil that follow slowly (engineering assumption)";
         slow_joined: Conductance [1.0, 500e3] 300.0, Heat, "conductance between the fast and the slow metal (engineering assumption)";
         surface: Conductance [0.0, 500.0] 11.0, Heat, "conductance from block, sump and hoses to the surrounding air, parked, at an excess temperature of 70 K (engineering assumption)";
-        surface_running: Number [1.0, 6.0] 2.5, Heat, "factor on that conductance with the engine running (engineering assumption)";
+        surface_running: Number [1.0, 6.0] 2.5, Heat, "factor on the surface conductance with the engine running (engineering assumption)";
     }
 }
 

@@ -8,7 +8,7 @@ crate::part! {
     /// The fan, described by one rating point.
     Fan {
         diameter: Length [100.0 * MM, 2000.0 * MM] f64::NAN, FanAir, "diameter over the blade tips";
-        rated_diameter: Length [100.0 * MM, 2000.0 * MM] 450.0 * MM, FanAir, "diameter at the rating point; default: the fan's own";
+        rated_diameter: Length [100.0 * MM, 2000.0 * MM] 450.0 * MM, FanAir, "diameter of the fan to which the rating point applies; default: this fan's diameter";
         rated_speed: Speed [100.0 * RPM, 10000.0 * RPM] f64::NAN, FanAir, "speed at the rating point";
         rated_power: Power [10.0, 100e3] f64::NAN, FanAir, "shaft power at the rating point, installed with core and shroud";
         rated_density: Density [0.7, 1.5] 1.2, FanAir, "air density at the rating point";
@@ -22,7 +22,7 @@ crate::part! {
         flow: AirFlow [0.01, 60.0] f64::NAN, FanAir, "volume flow at the rating point, at the air density of the fan";
         pressure: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "static pressure at the rating point";
         shut_pressure: Number [0.5, 6.0] 1.8, FanAir, "shut-off pressure (zero flow) relative to the rating point";
-        pressure_slope: Number [-4.0, 4.0] 0.0, FanAir, "slope of pressure versus flow at zero flow, relative to the rating point; above 1 minus the previous value";
+        pressure_slope: Number [-4.0, 4.0] 0.0, FanAir, "slope of pressure versus flow at zero flow, relative to the rating point; must be above 1 minus shut_pressure";
         shut_torque: Number [0.3, 4.0] 0.9, FanAir, "torque at zero flow relative to the rating point";
         torque_slope: Number [-2.0, 3.0] 0.5, FanAir, "slope of torque versus flow at zero flow, relative to the rating point";
     }

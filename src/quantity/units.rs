@@ -309,7 +309,7 @@ pub(super) const FACTS: &[Facts] = &[
     facts(Kind::Density, "density", "860 kg/m3 or 54 lb/ft3", "kg_per_m3", KG_PER_M3, LB_PER_FT3),
     facts(Kind::Temperature, "temperature", "80 C or 176 F", "c", CELSIUS, FAHRENHEIT),
     facts(Kind::TemperatureDifference, "temperature difference", "10 C or 18 F", "k", CELSIUS, FAHRENHEIT),
-    facts(Kind::Share, "share", "85 % or 0.85", "share", PERCENT, PERCENT),
+    facts(Kind::Share, "fraction", "85 % or 0.85", "share", PERCENT, PERCENT),
     facts(Kind::Number, "number", "1.2", "", PURE, PURE),
     facts(Kind::Length, "length", "12 mm or 0.5 in", "mm", MILLIMETRE, INCHES),
     facts(Kind::HoseLength, "length", "2 m or 6 ft", "m", METRE, FEET),

@@ -111,7 +111,7 @@ pub const SET: Field = Field::new("set", Takes::Setting, "Parts of the machine")
 pub const UNPLUGGED: Field = Field::new(
     "unplugged",
     Takes::Switch,
-    "The control valve is unplugged, in its fail-safe position",
+    "The control valve is unplugged and so in its fail-safe position",
 );
 
 /// Field for faults applied to the machine.
@@ -122,7 +122,7 @@ pub const WITH: Field = Field::new("with", Takes::Fault, "Fault")
 
 /// Switch to compute at the steady oil and air temperatures.
 pub const WARM: Field = Field::new("warm", Takes::Switch, "At the steady temperatures")
-    .help("Oil and air have the temperatures they reach if the machine keeps running like this.");
+    .help("Compute at the oil and air temperatures that the machine reaches if it keeps running under these conditions.");
 
 /// Field for the baseline's oil in a comparison.
 pub const AGAINST_OIL: Field = Field::new("against_oil", Takes::Oil, "The same with another oil")
@@ -149,7 +149,7 @@ pub const AGAINST_WITH: Field =
 pub const MEASURED: Field = Field::new(
     "measured",
     Takes::Reading(crate::quantity::Kind::Speed),
-    "A measured fan speed, with its error",
+    "A measured fan speed, with its uncertainty",
 )
 .example("640 rpm ± 10 rpm")
 .else_words("none");

@@ -49,7 +49,7 @@ const BARE: [(Kind, Input); 5] = [
 
 /// What a condition may contain, as shown in error messages.
 const EXPECTED: &str = "engine, oil, command, air, altitude, ambient, road, grade, trailer, load or gear, each with its value, \
-     such as engine 1600 rpm, oil 80 C; or a day and a road, such as 38 C, 30 km/h, 6 %, air conditioning";
+     such as engine 1600 rpm, oil 80 C; or weather and road, such as 38 C, 30 km/h, 6 %, air conditioning";
 
 impl Condition {
     /// The condition given by the other fields of the request; it sets nothing further.
@@ -93,7 +93,12 @@ impl Condition {
             ..Self::usual()
         };
         for piece in words.split(',').map(str::trim) {
-            let twice = || Trouble::input(format!("`{piece}` beside another"), "each once");
+            let twice = || {
+                Trouble::input(
+                    format!("`{piece}` sets an input that is already set"),
+                    "each once",
+                )
+            };
             if let Some(gear) = piece.strip_prefix("gear ") {
                 let number = gear.trim().parse().ok().filter(|g| (1..=6).contains(g));
                 let wrong = || Trouble::input(format!("`{piece}`"), "a gear from 1 to 6");
@@ -179,7 +184,7 @@ pub fn on_the_road(case: &Case, gear: Option<usize>, setup: &Setup) -> Result<Ca
     case.now.engine_speed = turns.ok_or_else(|| {
         Trouble::input(
             format!("gear {gear}"),
-            "a gear that [vehicle] gives a ratio for",
+            "a gear whose ratio is given in [vehicle]",
         )
         .on("gear")
     })?;

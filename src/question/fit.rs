@@ -31,24 +31,24 @@ pub const READINGS: Field = readings::READINGS.required();
 /// Field for the file to which the fitted machine is written.
 pub const OUT: Field = Field::new(
     "out",
-    Takes::Text("the narrowed machine"),
-    "Where to write the narrowed machine",
+    Takes::Text("the fitted machine"),
+    "Where to write the fitted machine",
 )
-.help("A machine file, to use instead of the machine's name from then on.")
+.help("A machine file; give its path instead of the machine's name in later questions.")
 .example("mine.toml")
 .else_words("not written");
 
 /// Field for the oil temperature at which the fan speeds before and after the fit are computed.
 const TOLD_AT: Field = OIL_TEMP.called(
     "Oil temperature",
-    "For the fan speeds before and after; each reading has its own.",
+    "For the computed fan speeds before and after the fit; each reading has its own oil temperature.",
 );
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "fit",
     title: "",
-    about: "Narrow the uncertainty of a machine using readings taken when it was healthy, and write it as a file.",
+    about: "Reduce the uncertainty of a machine with readings taken when it was healthy, and write the fitted machine to a file.",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new("Readings", &[&READINGS, &OUT]),
@@ -338,7 +338,7 @@ impl Narrow {
 fn says_nothing() -> Trouble {
     Trouble::input(
         "logs in which the engine neither cools while parked nor warms from cold at idle",
-        "a log with ambient air in which it does: from below 35 °C to 70 °C standing, or parked for an hour and started again",
+        "a log with ambient temperature in which the engine warms from below 35 °C to 70 °C at idle, or is parked for an hour and started again",
     )
     .on(READINGS.key)
 }

@@ -50,7 +50,7 @@ pub const COLDEST: f64 = celsius(-45.0);
 pub const OILS: Field = Field::new(
     "oils",
     Takes::Oil,
-    "None for the library, one oil, or two to blend",
+    "One oil, two oils to blend, or none to list the library",
 )
 .help(basis::OIL.help)
 .example(basis::OIL.example)
@@ -79,7 +79,7 @@ pub const MACHINE: Field = Field::new(
 pub static QUESTION: Question = Question {
     key: "oil",
     title: "",
-    about: "Properties of oils: the library, one oil versus temperature, or a blend of two?",
+    about: "What are the properties of the oils in the library, of one oil over temperature, or of a blend of two oils?",
     groups: &[Group::new("The oils", &[&OILS, &SHARE, &MACHINE])],
     examples: &[
         "oilwheel oil",
@@ -196,9 +196,11 @@ outcome! {
         usual_viscosity: f64 as KinematicViscosity,
         /// Verdict on the viscosity at the usual oil temperature for a gear pump.
         usual_verdict: &'static str,
-        /// Minimum oil temperature at which the pump fills at idle; null if it fills even at -45 °C.
+        /// Minimum oil temperature at which the pump fills at idle; null if it fills even at -45 °C, or not even
+        /// warm.
         idle: Option<f64> as Temperature = "pump_fills_from_idle",
-        /// Minimum oil temperature at which the pump fills at raised engine speed; null if it fills even at -45 °C.
+        /// Minimum oil temperature at which the pump fills at raised engine speed; null if it fills even at
+        /// -45 °C, or not even warm.
         raised: Option<f64> as Temperature = "pump_fills_from_raised",
         /// The temperature ranges in which the oil suits gear pumps.
         windows: Vec<Window>,
@@ -303,7 +305,7 @@ impl Intake<'_> {
         let values = self.values;
         let names = super::values::split_names(values.all(&OILS));
         if names.len() < 2 && values.has(&SHARE) {
-            let problem = Trouble::input("a fraction without two oils", "two oils to blend");
+            let problem = Trouble::input("a fraction, but not two oils", "two oils to blend");
             self.problems.push(problem.on(SHARE.key));
             return None;
         }
@@ -336,7 +338,10 @@ impl Intake<'_> {
             }
             more => {
                 let found = format!("{} oils", more.len());
-                let problem = Trouble::input(found, "two to blend, one, or none for the library");
+                let problem = Trouble::input(
+                    found,
+                    "one oil, two oils to blend, or none to list the library",
+                );
                 self.problems.push(problem.on(OILS.key));
                 None
             }
@@ -417,7 +422,7 @@ fn one(setup: &Setup) -> One {
 }
 
 /// The minimum oil temperature, K, at which the pump fills completely at an engine speed (rad/s); `None` if it fills at
-/// all temperatures considered.
+/// all temperatures considered, or not even at the highest.
 fn fills_from(setup: &Setup, engine_speed: f64) -> Option<f64> {
     let warm = setup.machine.usual.oil_temp.value.max(celsius(40.0));
     let steps = (warm - COLDEST).ceil();

@@ -48,7 +48,7 @@ impl Own {
         let Some(machine) = named else {
             let trouble =
                 Trouble::input("a notebook without `machine`", "machine = \"light-truck\"")
-                    .hint("a class, or the path of a machine file");
+                    .hint("name a machine of the library, or the path of a machine file");
             return Err(vec![trouble.at(&source)]);
         };
         let book = Book::from_text(&source, &text)?;

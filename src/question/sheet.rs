@@ -14,13 +14,13 @@ pub const ALL_TESTS: Field = Field::new(
     Takes::Switch,
     "Also gauges, flow meters, oil and the heat side",
 )
-.help("Otherwise one page: fan speed, by reflecting tape and tachometer.");
+.help("Without this, the sheet is one page: fan speed, measured with reflective tape and a tachometer.");
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "sheet",
     title: "",
-    about: "A test sheet for a machine, to fill in by hand; to a file or a pipe it is written as a page to print.",
+    about: "A test sheet for a machine, to fill in by hand; written to a file or a pipe, it is a page to print.",
     groups: &[
         Group::new("The machine", &[&MACHINE]),
         Group::new("The tests", &[&ALL_TESTS]),

@@ -96,13 +96,13 @@ impl Find for Option<Settled> {
         f64::describe(
             &time,
             Some(Kind::Time),
-            "warm-up time of a cold oil to near that temperature",
+            "time for cold oil to warm up to within 5 K of the steady temperature",
             into,
         );
         Option::<f64>::describe(
             &format!("oil_temp_own_control{end}"),
             Some(Kind::Temperature),
-            "steady oil temperature with the fan as its own control asks for it; null where the command was given",
+            "steady oil temperature with the command set by the fan control; null if the command was given or there is no fan control",
             into,
         );
     }

@@ -289,11 +289,13 @@ fn reading(kind: Kind, words: &str) -> Result<Measure, Trouble> {
     }
     if measure.spread <= 0.0 {
         let found = format!("`{words}` without ±");
-        return Err(
-            Trouble::input(found, "a reading with its error, such as 640 rpm ± 10 rpm").hint(
-                "a photo tachometer is accurate to about ±0.05 %, a stroboscope by eye to perhaps ±2 %",
-            ),
-        );
+        return Err(Trouble::input(
+            found,
+            "a reading with its uncertainty, such as 640 rpm ± 10 rpm",
+        )
+        .hint(
+            "a photo tachometer is accurate to about ±0.05 %, a stroboscope by eye to perhaps ±2 %",
+        ));
     }
     Ok(measure)
 }

@@ -73,7 +73,7 @@ impl Situation {
         }
         let words = condition.words.clone();
         if condition.sets(Input::OIL_TEMP) || condition.sets(Input::AIR_TEMP) {
-            let expected = "a condition without them: where heat is balanced they are computed";
+            let expected = "a condition without these temperatures: the heat balance computes them";
             let found = format!("oil or air temperature in `{words}`");
             return Err(Trouble::input(found, expected));
         }

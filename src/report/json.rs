@@ -42,7 +42,7 @@ pub fn schema(question: &Question) -> String {
         ("question", json!({"const": question.key})),
         (
             "request",
-            json!({"type": "object", "description": "the typed input, by field"}),
+            json!({"type": "object", "description": "what the user entered, by field"}),
         ),
         (
             "case",

@@ -164,7 +164,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::LogNotRead { file } => format!("The log {file} is not read here; the command line reads it beside the notebook."),
         Caution::NoFit => "These readings do not fit. The narrowed machine is not a valid baseline: find the cause first.".into(),
         Caution::MovedFar { input } => format!(
-            "{} had to move by more than its ±: either the machine is not of this class, or it was not healthy.",
+            "{} had to be changed by more than its ±: either the machine is not of this class, or it was not healthy.",
             input.key()
         ),
         Caution::PriorsJudged { status } => format!(
@@ -180,7 +180,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
                 format!(", and none on the heat side warms the coolant by {warmer}")
             });
             format!(
-                "\"Nothing wrong that matters\" is a machine on which no fault changes the fan speed by {} in any usual condition{heat}.",
+                "\"Nothing wrong that matters\" means that no fault changes the fan speed by {} in any usual condition{heat}.",
                 units.show(Kind::Share, *change)
             )
         }

@@ -103,8 +103,8 @@ fn headline(units: Units, found: &Found) -> String {
 fn fits(found: &Found) -> String {
     if found.readings.is_empty() {
         return match found.fits {
-            true => "What the coolant says is what such a machine may show.".into(),
-            false => "What the coolant says lies more than three standard deviations off what such a machine shows.".into(),
+            true => "The coolant readings are consistent with such a machine.".into(),
+            false => "The coolant readings deviate by more than three standard deviations from what such a machine would show.".into(),
         };
     }
     if found.fits {
@@ -150,7 +150,7 @@ fn narrowed(found: &Found) -> String {
     let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
     let more = match touched > found.rank {
         true => {
-            " These are more inputs than directions: some are known better only in combination, as recorded in the correlations."
+            " As this is more inputs than directions, some are known better only in combination; the correlations record this."
         }
         false => "",
     };

@@ -271,7 +271,9 @@ fn temperatures(units: Units, found: &Found) -> Option<Table> {
         .iter()
         .filter(|s| s.boils || s.coolant_temp.is_some());
     let table = Table {
-        title: "Its temperatures where heat is balanced, as `heat` has them".into(),
+        title:
+            "Temperatures of the design in conditions with a heat balance, computed as in `heat`"
+                .into(),
         heads: heads.map(String::from).to_vec(),
         rows: warm.map(row).collect(),
         numeric: (1..4).collect(),

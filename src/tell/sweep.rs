@@ -137,7 +137,7 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
     };
     (parts.len() == 2).then(|| {
         format!(
-            "On {}, {} less that on {first}: {}; {told}.",
+            "On {}, {} minus that on {first}: {}; {told}.",
             curve.oil,
             request.output.declaration().help,
             parts.join(", ")
@@ -167,7 +167,7 @@ fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<C
     let curves: Vec<Curve> = others.iter().map(drawn).collect();
     let there = curves.iter().any(|c| !c.points.is_empty());
     there.then(|| Chart {
-        title: format!("{} less that on {}", capital(declared.help), first.oil),
+        title: format!("{} minus that on {}", capital(declared.help), first.oil),
         x_label: labelled(units, name, kind),
         y_label: labelled(units, "difference", shown),
         x_log: along.input.is_none(),

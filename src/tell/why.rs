@@ -103,7 +103,7 @@ fn compare(
         more_viscous(units, other, comparison.more_viscous)
     ));
     let Some(shares) = &comparison.shares else {
-        told.say("The two machines differ in their parts or choices, so the difference cannot be attributed to places.");
+        told.say("The two machines differ in their parts or configuration, so the difference cannot be attributed to places of the circuit.");
         return;
     };
     if let Some(split) = &comparison.split {

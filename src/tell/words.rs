@@ -153,7 +153,7 @@ pub fn ends_at(setup: &Setup) -> Option<String> {
         .filter(|own| (own - settled.oil_temp).abs() > NEAR);
     let own = own.map_or(String::new(), |own| {
         format!(
-            "; {} if the fan turns only as its control asks, not at full command",
+            "; {} if the fan control sets the command, instead of full command",
             temp(own)
         )
     });

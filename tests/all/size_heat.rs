@@ -233,7 +233,7 @@ fn what_is_typed_wrong_of_heat_is_named() {
                 "--want",
                 "oil <= 93 C",
             ],
-            "a temperature wanted where none is computed",
+            "a requirement on a temperature without a condition in which it is computed",
         ),
         (
             &["--want", "limiting_ambient >= 48 C at gear 3, 6 %"],

@@ -147,7 +147,7 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
         f if f > 1e11 => return (1e-3, "milliseconds since 1970", ""),
         f if (1e9..1e10).contains(&f) => return (1.0, "seconds since 1970", ""),
         f if (20_000.0..80_000.0).contains(&f) && step < 0.01 => {
-            return (86_400.0, "days of a spreadsheet", "");
+            return (86_400.0, "days, as a spreadsheet stores dates", "");
         }
         _ => {}
     }

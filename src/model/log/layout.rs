@@ -270,7 +270,7 @@ fn one_more(
             format!("rows of {} cells under {wide} headings", wide + 1),
             "as many headings as cells",
         )
-        .hint("add the missing heading, so that each reading is under its own"));
+        .hint("add the missing heading, so that every column has one"));
     };
     guesses.push(Guess {
         what: Guessed::Shift,

@@ -126,7 +126,7 @@ fn no_text(first: &[u8]) -> Option<(&'static str, &'static str)> {
     match (marks.next(), marks.next()) {
         (Some(b'{'), Some(b'"' | b'}')) | (Some(b'['), Some(b'{' | b'[' | b'"')) => Some((
             "JSON, not rows of separated values",
-            "write its readings as rows under headings",
+            "convert it to a line of headings with rows of readings below",
         )),
         (Some(b'<'), Some(b'?' | b'!' | b'h' | b'H')) => Some((
             "a marked-up document (XML or HTML), not rows of separated values",

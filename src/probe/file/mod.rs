@@ -98,7 +98,9 @@ impl Readings {
                 && date < since
             {
                 let trouble = Trouble::input(
-                    format!("a reading of {date}, before the machine had its present form"),
+                    format!(
+                        "a reading of {date}, before the date `since` from which the machine has its present form"
+                    ),
                     format!("a date from {since} on, as given by `since`"),
                 );
                 reader.note(trouble, row.span.clone());

@@ -12,26 +12,35 @@ use toml::de::DeValue;
 pub const COLUMNS: [(&str, &str); 18] = [
     ("test", "key of the test, as on the sheet"),
     ("value", "the value read, with its unit: 640 rpm"),
-    ("error", "its uncertainty: 10 rpm, or 2 %"),
+    ("error", "uncertainty of the value: 10 rpm, or 2 %"),
     (
         "instrument",
-        "instead of the uncertainty: photo-tachometer, gauge-class-1.6 …",
+        "instrument used, instead of the uncertainty: photo-tachometer, gauge-class-1.6 …",
     ),
     ("full_scale", "full scale of a gauge or flow meter: 250 bar"),
     (
         "blades",
         "if each blade was counted: the number of blades, by which the value is divided",
     ),
-    ("engine_speed", "if different from the test's: 2100 rpm"),
-    ("oil_temp", "if different from the test's: 76 °C"),
-    ("thermometer", "the thermometer: infrared, thermocouple …"),
+    (
+        "engine_speed",
+        "engine speed, if different from the test's: 2100 rpm",
+    ),
+    (
+        "oil_temp",
+        "oil temperature, if different from the test's: 76 °C",
+    ),
+    (
+        "thermometer",
+        "thermometer used for the oil: infrared, thermocouple …",
+    ),
     (
         "air_temp",
         "ambient air, if known: 24 °C; not for coolant tests",
     ),
     (
         "command",
-        "if different from the test's: 0 to 1, or full, half or least; \"not sure\" if full fan may not have been commanded",
+        "fan command, if different from the test's: 0 to 1, or full, half or least; \"not sure\" if full fan may not have been commanded",
     ),
     ("ambient", "for coolant tests, ambient air: 31 °C"),
     (
@@ -48,7 +57,10 @@ pub const COLUMNS: [(&str, &str); 18] = [
         "for coolant tests, if different from the test's: 0 or 1",
     ),
     ("date", "date of the reading: 2026-05-02"),
-    ("when", "healthy, or in question"),
+    (
+        "when",
+        "condition of the machine at the time: healthy, or in question",
+    ),
 ];
 
 /// One cell: its key, its text as in the file, and the position of the text.

@@ -74,7 +74,7 @@ pub(super) fn setting(
             UNSURE if probe.shows_full_fan() => Ok(1.0),
             UNSURE => Err(Trouble::input(
                 format!("`{UNSURE}` for {}", probe.name),
-                "this for tests of the fan speed at full command only",
+                "this word only for tests of the fan speed at full command",
             )),
             _ => parse(Kind::Share, words)
                 .and_then(|m| in_range(Input::COMMAND.field(), m, Units::Si))
@@ -200,8 +200,8 @@ fn used(
     for key in refused {
         if let Some((_, at)) = row.get(key) {
             let expected = match setting.settled {
-                Some(_) => "no oil temperature: here the oil reaches its own steady state",
-                None => "this for coolant tests only",
+                Some(_) => "no oil temperature: in this test the oil reaches its own steady state",
+                None => "this key only for coolant tests",
             };
             let found = format!("`{key}` for {}", probe.name);
             reader.note(Trouble::input(found, expected), at);

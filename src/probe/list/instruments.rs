@@ -74,7 +74,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
         Kind::Speed,
         0.01,
         RPM,
-        "engineering assumption; a wrong number of blades or a harmonic gives an error by a whole factor",
+        "engineering assumption; with a wrong number of blades, or a harmonic, the speed is off by a factor",
     ),
     gauge("gauge-class-1.0", "pressure gauge, class 1.0", 1.0),
     gauge("gauge-class-1.6", "pressure gauge, class 1.6", 1.6),

@@ -65,8 +65,8 @@ const fn fan_speed(
 
 const FULL: &str = "Put the tape on one blade, or count the blades and note the number. Command full fan with the scan tool, or let the coolant get near its limit: air conditioning alone commands only part of it. Wait for a steady speed.";
 const PART: &str = "Command minimum or half fan with the scan tool; a cool engine with air conditioning off also gives minimum. Wait for a steady speed.";
-const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now runs as the fail-safe position demands, valve, pump and motor are healthy and the fault is in the control.";
-const COLD: &str = "First start of the day, as soon as the speed is steady: the engine has to stand overnight. The oil warms up quickly, so note its temperature. Do not race a cold engine.";
+const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now runs at the speed expected for the fail-safe position, valve, pump and motor are healthy and the fault is in the control.";
+const COLD: &str = "First start of the day, as soon as the speed is steady: the engine has to stand overnight. The oil warms up quickly, so note its temperature. Do not rev a cold engine to high speed.";
 
 /// Declares a test that reads the pump speed.
 const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {

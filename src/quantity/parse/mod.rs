@@ -84,7 +84,7 @@ pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> 
             format!("{} without a unit", quote(main)),
             "a fraction from 0 to 1, or per cent",
         )
-        .hint(format!("write {} % if that is meant", clip(main))));
+        .hint(format!("write {} % if you mean per cent", clip(main))));
     }
     let spread = match rest {
         Some((rest, true)) => factor(kind, rest, value)?,
@@ -108,7 +108,7 @@ fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
         Some(factor) if value > 0.0 && kind != Kind::Temperature => Ok(value * factor.ln()),
         Some(_) => Err(Trouble::input(
             format!(
-                "×/÷ for a {} that is zero or negative, or for a temperature",
+                "×/÷ after a {} that is zero or negative, or after a temperature",
                 kind.name()
             ),
             "a positive value with a factor, or ± with a half-width",

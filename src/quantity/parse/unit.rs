@@ -86,7 +86,7 @@ pub(super) fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
                 ),
                 wanted(kind),
             )
-            .hint("capital and small letters matter"));
+            .hint("upper and lower case make a difference"));
         }
     }
     if spelling.is_empty() {
@@ -212,7 +212,7 @@ pub(super) fn usable(kind: Kind) -> String {
         }
     }
     if names.is_empty() {
-        "write the number alone".to_owned()
+        "write the number without a unit".to_owned()
     } else {
         format!("usable units: {}", names.join(", "))
     }

@@ -96,7 +96,7 @@ pub const AT: Field = Field::new("at", Takes::Words, "Where electric fans may be
 
 /// The requirements.
 pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
-    .help("coolant or oil at most a temperature, or limiting_ambient at least one, where it counts `at` a condition: a day and a road, or engine, load, altitude. current <= 30 A and depth <= 60 mm limit the set; without a limit the current is that which the alternator has to spare at idle. Air conditioning is on unless the condition says no air conditioning.")
+    .help("coolant or oil <= a temperature, or limiting_ambient >= a temperature, if necessary with `at` and a condition: ambient temperature and road, or engine, load, altitude. current <= 30 A and depth <= 60 mm limit the set; without a current limit, the spare current of the alternator at idle is the limit. Air conditioning is on unless the condition says no air conditioning.")
     .example("coolant <= 100 C at 38 C, engine 700 rpm, air conditioning")
     .many();
 
@@ -106,7 +106,7 @@ pub const SURE: Field = Field::new(
     Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
     "Fraction of machines in which all requirements must be met",
 )
-.help("Of machines sampled within the ±. Without it the machine as described must meet them, which means about half of them do if one is just met.")
+.help("Of machines sampled within the ±. Without it only the nominal machine must meet them; a requirement that it just meets is then missed by about half of the sampled machines.")
 .example("90 %");
 
 /// A set of fans to examine.
@@ -274,7 +274,10 @@ impl Request for Auxfan {
         let mut wants = Wants::read(values.all(&WANT), &setup, &healthy, &fans)?;
         wants.sure = sure;
         if main.is_some() && wants.all.iter().any(|w| w.what == What::Oil) {
-            let found = format!("the oil where {} holds the main fan", FAN_SPEED.mention());
+            let found = format!(
+                "a requirement on the oil although {} fixes the speed of the main fan",
+                FAN_SPEED.mention()
+            );
             let expected = "a requirement on the coolant: the oil is then held as it is warm";
             return Err(vec![Trouble::input(found, expected).on(WANT.key)]);
         }

@@ -23,7 +23,7 @@ use std::ops::Range;
 
 /// Field for the file with the cases.
 pub const CASES: Field = Field::new("cases", Takes::Log, "The cases")
-    .help("A CSV file with headings, or JSON lines; - for standard input. A column is `id`, `machine`, `oil`, `with`, `unplugged`, a field such as engine_speed, or an input such as pump.slip. Its cells have units, or its name ends in the unit, as in engine_speed_rpm. An empty cell takes the value of the flags, else the default.")
+    .help("A CSV file with headings, or JSON lines; - for standard input. A column is `id`, `machine`, `oil`, `with`, `unplugged`, a field such as engine_speed, or an input such as pump.slip. Its cells contain units, or the column name ends in the unit, as in engine_speed_rpm. For an empty cell, the value given by a flag is used, else the default.")
     .required()
     .by_place();
 

@@ -68,7 +68,7 @@ pub(super) fn run(batch: &Batch) -> Result<Found, Troubles> {
     let mut number = 0;
     while number < batch.rows.start {
         if !rows.skip().map_err(one)? {
-            let found = format!("`{}..` of {number} rows", batch.rows.start);
+            let found = format!("`{}..`, but there are only {number} rows", batch.rows.start);
             let problem = Trouble::input(found, "existing rows").on(super::ROWS.key);
             return Err(vec![problem]);
         }

@@ -156,7 +156,7 @@ impl<'a> Blends<'a> {
         };
         if let (Some(_), Ok(state)) = (self.request.within, self.at(share)) {
             found.push_str(&format!(
-                "; the fan then makes {} instead of {} with fresh oil",
+                "; the fan then turns at {} instead of {} with fresh oil",
                 units.show(Kind::Speed, state.fan_speed),
                 units.show(Kind::Speed, self.fresh_speed)
             ));

@@ -154,13 +154,14 @@ fn on_slope(case: &Case, request: &Heat, grade: f64, speed: f64) -> Option<Case>
     within_power(&there).then_some(there)
 }
 
-/// Whether the engine has the power required by the road and its accessories, not counting the fan drive's pump.
+/// Whether the engine has the power required by the road, its accessories and other work, not counting the fan drive's
+/// pump.
 fn within_power(case: &Case) -> bool {
     let (Some(engine), Some(vehicle)) = (&case.engine, &case.vehicle) else {
         return true;
     };
     let now = &case.now;
     let rho = air::density(now.altitude, now.ambient);
-    vehicle.road_power(now.road_speed, now.grade, now.trailer, rho) + engine.accessories
+    vehicle.road_power(now.road_speed, now.grade, now.trailer, rho) + engine.accessories + now.work
         <= engine.rated_power
 }

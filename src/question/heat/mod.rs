@@ -168,9 +168,12 @@ pub const MAP: Field = Field::new(
 .help("Takes longer.");
 
 /// Omits the sampling of machines, and with it bands and probabilities.
-pub const WITHOUT_BANDS: Field =
-    Field::new("without_bands", Takes::Switch, "Without bands and chances")
-        .help("Leaves out the sampled machines: faster.");
+pub const WITHOUT_BANDS: Field = Field::new(
+    "without_bands",
+    Takes::Switch,
+    "Without bands and probabilities",
+)
+.help("Leaves out the sampled machines: faster.");
 
 /// Fields that each set an input of the operating condition, with the key of the input.
 const CONDITION: [(&Field, &str); 6] = [

@@ -52,7 +52,7 @@ fn burns_petrol(field: &Field, machine: &Machine) -> Result<(), Trouble> {
             format!("the fuel heat itself: {set} \"now.fuel_heat=30 kW\""),
         ),
         Some(Fuel::Diesel) => (
-            "the fuel flow of a diesel: only for petrol is there a sourced heating value here",
+            "the fuel flow of a diesel: a heating value with a source is available only for petrol",
             format!("the fuel heat itself (about 10 kWh per litre): {set} \"now.fuel_heat=30 kW\""),
         ),
         None => (

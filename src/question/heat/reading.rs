@@ -320,7 +320,7 @@ impl<'a> Put<'a> {
         let which = match self.anchors.len() {
             1 => "a reading that no machine within the ± can give".to_string(),
             _ => format!(
-                "readings that contradict each other, number {} first",
+                "readings that contradict each other, starting with number {}",
                 k + 1
             ),
         };

@@ -11,7 +11,7 @@ const fn temperature(low: f64, high: f64) -> Takes {
 
 /// The log.
 pub const LOG: Field = Field::new("log", Takes::Log, "The log")
-    .help("Readings of a scan tool in rows, below a line of column names. Several logs, or a folder, give a table; several together with a log after a repair are those before it.")
+    .help("Readings of a scan tool in rows, below a line of column names. Several logs, or a folder of logs, give a table with one row each; together with a log after a repair, they are the logs before the repair.")
     .required()
     .many()
     .by_place();
@@ -53,7 +53,7 @@ pub const ALTITUDE: Field = Field::new(
 
 /// Ambient temperature.
 pub const AMBIENT: Field = Field::new("ambient", temperature(-60.0, 60.0), "Ambient temperature")
-    .help("If the log has none, or instead of it.")
+    .help("If the log has none, or to replace the logged one.")
     .example("30 C")
     .else_words("as logged");
 
@@ -61,9 +61,9 @@ pub const AMBIENT: Field = Field::new("ambient", temperature(-60.0, 60.0), "Ambi
 pub const AMBIENT_AFTER: Field = Field::new(
     "ambient_after",
     temperature(-60.0, 60.0),
-    "Ambient temperature of the log after",
+    "Ambient temperature of the log after the repair",
 )
-.help("If that log has none, or instead of it.")
+.help("If that log has none, or to replace the logged one.")
 .example("25 C")
 .else_words("as logged");
 
@@ -85,11 +85,11 @@ pub const COLUMN: Field = Field::new("column", Takes::Words, "Which column is wh
 pub const COLUMN_AFTER: Field = Field::new(
     "column_after",
     Takes::Words,
-    "Which column is which in the log after",
+    "Which column is which in the log after the repair",
 )
 .help("If different.")
 .example("coolant=ECT 2")
-.else_words("as in the log before")
+.else_words("as in the log before the repair")
 .many();
 
 /// The unit of the time column.
@@ -116,7 +116,7 @@ pub const EVERY: Field = Field::new(
     Takes::Quantity(Kind::Time, 1e-3, 3600.0, &[]),
     "Interval between rows",
 )
-.help("If the log has no time, or instead of it.")
+.help("If the log has no time column, or to replace it.")
 .example("1 s")
 .else_words("as logged");
 
@@ -131,7 +131,7 @@ pub const FUEL: Field = Field::new(
     ]),
     "Fuel of the engine",
 )
-.help("The air flow gives the fuel of a petrol engine, not of a diesel.");
+.help("The fuel flow can be computed from the air flow of a petrol engine, but not of a diesel.");
 
 /// The coolant temperature above which thermostat and fan are at their maximum.
 pub const FULL_FROM: Field = Field::new(
@@ -144,5 +144,5 @@ pub const FULL_FROM: Field = Field::new(
 
 /// A machine to compare with.
 pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")
-    .help("A simulation along the log's engine speed, road speed and ambient: light-truck, car, bus, off-road, or the path of a machine file.")
+    .help("The machine is simulated with the engine speed, road speed and ambient temperature of the log: light-truck, car, bus, off-road, or the path of a machine file.")
     .else_words("none");

@@ -63,7 +63,7 @@ pub const USUAL_LEVELS: [f64; 3] = [celsius(100.0), celsius(105.0), celsius(110.
 pub static QUESTION: Question = Question {
     key: "log",
     title: "Read a log",
-    about: "What does a road log show: how hot, how long, in which driving; and did the repair work?",
+    about: "What does a road log show: how hot does the engine get, for how long, in what kind of driving; and did the repair help?",
     groups: &[
         Group::new("A scan tool's log", &[&LOG]),
         Group::folded(

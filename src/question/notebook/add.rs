@@ -120,8 +120,8 @@ fn work(document: &mut DocumentMut, rest: &str) -> Result<(), Trouble> {
     let dated = rest.rsplit_once(", on ");
     let Some((what, date)) = dated.filter(|d| !d.1.trim().is_empty()) else {
         return Err(Trouble::input(
-            "work without its day",
-            "the day it was done, as in `work = oil changed, on 2026-06-20`",
+            "work without its date",
+            "the date on which it was done, as in `work = oil changed, on 2026-06-20`",
         ));
     };
     let mut table = Table::new();

@@ -232,7 +232,7 @@ fn coefficients_of(fitted: &Fitted, keys: Keys, times: f64) -> Result<Vec<Coeffi
         let what = format!("a fan curve with {} = {}", at.1, show(found.si.0));
         let expected = format!("{} to {}", show(field.low), show(field.high));
         Err(Trouble::no_answer(what, expected)
-            .hint("points from near zero flow to near zero pressure tell the curve; points in which the fan stalls bend it"))
+            .hint("points from near zero flow to near zero pressure determine the curve; points at which the fan stalls distort it"))
     };
     keys.iter().enumerate().map(one).collect()
 }

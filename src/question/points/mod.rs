@@ -42,7 +42,7 @@ pub const DISPLACEMENT: Field = Field::new(
 )
 .help("With its unit.")
 .example("16 cm3/rev")
-.else_words("found from the points of flow");
+.else_words("computed from the flow points");
 
 /// Diameter of the fan.
 pub const DIAMETER: Field = Field::new(

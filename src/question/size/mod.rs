@@ -25,7 +25,7 @@ use words::{Range, Wanted};
 
 /// The requirements.
 pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
-    .help("A figure, >= or <=, a bound with its unit, and where it counts `at` a condition: engine, oil, command, air, altitude; or a day and a road, such as 38 C, 30 km/h, 6 %, air conditioning, where temperatures are those of `heat`. Without one it counts in every condition that is named. Figures are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, inputs, and coolant, oil, limiting_ambient. Or a rule of the trade by its name: line velocities, seal, inlet, relief, belt, viscosity, best viscosity, start, oil temperature.")
+    .help("A figure, >= or <=, a bound with its unit, and if necessary `at` and a condition: engine, oil, command, air, altitude; or ambient temperature and road, such as 38 C, 30 km/h, 6 %, air conditioning, where temperatures are computed as in `heat`. Without a condition it applies in every condition that is named elsewhere. Figures are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, inputs, and coolant, oil, limiting_ambient. Or a design rule by its name: line velocities, seal, inlet, relief, belt, viscosity, best viscosity, start, oil temperature.")
     .example("fan_speed >= 2300 rpm at engine 1600 rpm, oil 90 C")
     .many();
 
@@ -36,10 +36,10 @@ pub const FREE: Field = Field::new("free", Takes::Words, "Free input")
     .many();
 
 /// A file of requirements, free inputs and a goal.
-pub const WANTS: Field = Field::new("wants", Takes::Text("wants"), "A file of wants")
+pub const WANTS: Field = Field::new("wants", Takes::Text("wants"), "A file of requirements")
     .help("TOML: want = [\"…\", \"…\"], free = [\"…\"], goal = \"…\", each text as the flag of that name takes it.")
     .example("wants.toml")
-    .else_words("what the flags say");
+    .else_words("as given by the flags");
 
 /// The goal.
 pub const GOAL: Field = Field::new("goal", Takes::Words, "Goal")
@@ -71,7 +71,7 @@ pub const SURE: Field = Field::new(
     Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
     "Fraction of machines that must meet each requirement",
 )
-.help("Of the sampled machines. Without it the nominal design meets the requirements, which means about half of the machines meet an active one.")
+.help("Of the sampled machines. Without it only the nominal design must meet the requirements; an active requirement is then missed by about half of the machines.")
 .example("90 %");
 
 /// The file to which the designed machine is written.

@@ -56,22 +56,22 @@ const RULES: [Rule; 12] = [
     (
         "viscosity",
         "oil_viscosity >= 7.4 mm2/s",
-        "common practice: the minimum that gear pump makers allow hot, no single source",
+        "common practice: the minimum that gear pump makers allow for hot oil, no single source",
     ),
     (
         "best viscosity",
         "oil_viscosity >= 16 mm2/s",
-        "common practice: the window that is good for gear pumps, no single source",
+        "common practice: the recommended range for gear pumps, no single source",
     ),
     (
         "best viscosity",
         "oil_viscosity <= 40 mm2/s",
-        "common practice: the window that is good for gear pumps, no single source",
+        "common practice: the recommended range for gear pumps, no single source",
     ),
     (
         "start",
         "oil_viscosity <= 1650 mm2/s",
-        "common practice: the thickest at a cold start of gear pumps, no single source",
+        "common practice: the maximum for a cold start of gear pumps, no single source",
     ),
     (
         "oil temperature",
@@ -95,7 +95,7 @@ pub(super) fn called(name: &str, setup: &Setup) -> Vec<Wanted> {
 pub(super) fn names() -> String {
     let mut names: Vec<&str> = RULES.iter().map(|rule| rule.0).collect();
     names.dedup();
-    format!("a rule of the trade: {}", names.join(", "))
+    format!("a design rule: {}", names.join(", "))
 }
 
 fn read(setup: &Setup, which: impl Fn(&Rule) -> bool) -> Vec<Wanted> {

@@ -63,8 +63,8 @@ pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, setup: &Setup) -> Resu
     }
     if heat && all.iter().all(|s| s.heat.is_none()) {
         return Err(Trouble::input(
-            "a temperature wanted where none is computed",
-            "a day, a road or a load behind `at`, such as coolant <= 105 C at 38 C, engine 700 rpm",
+            "a requirement on a temperature without a condition in which it is computed",
+            "an ambient temperature, a road or a load after `at`, such as coolant <= 105 C at 38 C, engine 700 rpm",
         ));
     }
     Ok(())
@@ -226,7 +226,7 @@ impl Intake<'_> {
             all.extend(self.keep_said(text, found));
         }
         if all.is_empty() && self.problems.is_empty() {
-            let problem = Trouble::input("nothing", FREE.example);
+            let problem = Trouble::input("no free input", FREE.example);
             self.problems.push(problem.on(FREE.key));
         }
         all

@@ -32,7 +32,7 @@ pub const WELL: Field = Field::new(
     Takes::Text("readings"),
     "Readings of the same machine when it was healthy",
 )
-.help("They separate the machine's individual values from faults.");
+.help("With them, differences between this machine and others of its class are not mistaken for faults.");
 
 /// Field for the file that states how common each cause is.
 pub const PRIORS: Field = Field::new(

@@ -33,7 +33,7 @@ fn against(setup: &Setup, readings: &[Reading]) -> Troubles {
 fn without_error(reading: &Reading) -> Option<Trouble> {
     let sound = reading.half > 0.0 && reading.half.is_finite() && reading.value.is_finite();
     (!sound).then(|| {
-        let found = format!("`{}` without an error", reading.probe.key);
+        let found = format!("`{}` without an uncertainty", reading.probe.key);
         Trouble::input(found, "the uncertainty of the reading, above 0").hint("or the instrument")
     })
 }
@@ -72,9 +72,9 @@ fn contradiction(setup: &Setup, a: &Reading, b: &Reading) -> Option<Trouble> {
                 show(a),
                 show(b)
             ),
-            "readings of one condition that agree within their errors",
+            "readings under the same condition that agree within their uncertainties",
         )
-        .hint("measure again and omit the wrong one; if something was repaired between the two, note it as work done, and give each reading its day")
+        .hint("measure again and omit the wrong one; if something was repaired between the two, enter it as work done, and give each reading its date")
     })
 }
 

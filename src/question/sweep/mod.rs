@@ -85,7 +85,7 @@ pub const GIVE: Field = Field::new("give", Takes::Words, "Output to show")
 
 /// Switch to compute an uncertainty band.
 pub const BAND: Field = Field::new("band", Takes::Switch, "With its uncertainty band")
-    .help("The range of 95 % of machines, from the ± of machine, oil and condition; with several oils also the difference from the first.");
+    .help("The range that contains 95 % of machines, given the uncertainty of machine, oil and condition; with several oils, also for the difference from the first oil.");
 
 /// The input fields of the first and of the second axis.
 const AXES: [Axis; 2] = [
@@ -299,7 +299,7 @@ impl Intake<'_> {
             Some((
                 OVER_2.key,
                 "viscosity as the second".to_string(),
-                "viscosity as the first of two",
+                "viscosity on the first axis, if at all",
             ))
         } else if second.input == first.input {
             Some((OVER_2.key, "the same input twice".into(), "two inputs"))

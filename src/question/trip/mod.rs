@@ -66,7 +66,7 @@ pub const AGAINST_FAULT: Field = AGAINST_WITH.called(
 
 /// A variant of the machine.
 pub const VARIANT: Field = Field::new("variant", Takes::Words, "A variant of the machine")
-    .help("A name, a colon, and what is other than above, separated by semicolons: part.key=value, oil …, machine … (a name or a file), with fault=severity. All are compared in one table.")
+    .help("A name, a colon, and the changes to the machine above, separated by semicolons: part.key=value, oil …, machine … (a name or a file), with fault=severity. All are compared in one table.")
     .example("small pump: pump.displacement=9 cm3/rev; oil iso-vg-32")
     .many();
 

@@ -88,12 +88,15 @@ fn figure(request: &Auxfan, found: &Found) -> Figure {
         some => format!("; for comparison: {some}"),
     };
     let (figure, label) = match gain(Remedy::Fans) {
-        Some(gain) => (gain, "gain in limiting ambient temperature by these fans"),
+        Some(gain) => (gain, "gain in limiting ambient temperature from these fans"),
         None if found.met => (
             "No fan needed".into(),
             "at the required ambient temperature",
         ),
-        None => ("No fan helps".into(), "of these, at these places"),
+        None => (
+            "No fan helps".into(),
+            "of those considered, at these positions",
+        ),
     };
     Figure {
         figure,
@@ -333,7 +336,7 @@ fn on_the_day(request: &Auxfan, found: &Found) -> String {
     let each = |s: &Side| format!("{} {}", s.name, words::coolant(units, &s.warm));
     let all: Vec<String> = found.sides.iter().map(each).collect();
     format!(
-        "Coolant on a day of {}: {}. Each is good to {} (the model's own error); the differences are better known.",
+        "Coolant on a day of {}: {}. Each is accurate to {} (the model's own error); the differences are more accurate.",
         units.show(Kind::Temperature, found.target),
         all.join(", "),
         words::credible(units)
@@ -344,7 +347,7 @@ fn on_the_day(request: &Auxfan, found: &Found) -> String {
 fn right_oil(request: &Auxfan, found: &Found) -> String {
     let units = request.setup.units;
     let (Some(oil), Some(now)) = (found.side(Remedy::RightOil), found.side(Remedy::None)) else {
-        return "The machine is taken as filled with its usual oil; if another is in it, choose that one.".into();
+        return "The machine is assumed to contain its usual oil; if it contains another, choose that one.".into();
     };
     let degrees = |k: f64| units.show(Kind::TemperatureDifference, k);
     let word = match oil.gained {

@@ -15,7 +15,7 @@ pub(super) fn headline(request: &Auxfan, found: &Found) -> String {
     match (&set, found.target_met) {
         (None, true) => format!("No electric fan is needed. {wants} met without one."),
         (None, false) => format!(
-            "No set of these fans within the limits brings it nearer. {}",
+            "No set of these fans within the limits comes nearer to the requirements. {}",
             missed(request, found)
         ),
         (Some(set), true) if request.tried.is_some() => format!("{wants} met with {set}."),
@@ -43,7 +43,7 @@ fn missed(request: &Auxfan, found: &Found) -> String {
                 };
                 format!("`{}` is missed by {off}", w.want)
             }
-            false => format!("`{}`: it heats up without limit", w.want),
+            false => format!("`{}`: the temperature rises without limit", w.want),
         }
     };
     let mut all: Vec<String> = found.wants.iter().filter(|w| !w.holds).map(one).collect();
@@ -61,7 +61,9 @@ fn missed(request: &Auxfan, found: &Found) -> String {
     if all.is_empty() {
         // The machine as described meets all requirements, but not enough of the sampled machines do.
         let share = units.show(Kind::Share, found.wants_share.unwrap_or_default());
-        return format!("It meets all, but only in {share} of the sampled machines.");
+        return format!(
+            "The machine as described meets all requirements, but only {share} of the sampled machines do."
+        );
     }
     format!("{}.", all.join(", "))
 }
@@ -76,7 +78,7 @@ pub(super) fn lines(request: &Auxfan, found: &Found) -> Vec<String> {
             None => "without electric fans",
         };
         said.push(format!(
-            "Within the ± of machine, oil and condition, all is met {what} in {} of 200 sampled machines. The model's own error, {} for a steady temperature, is not in that.",
+            "Within the ± of machine, oil and condition, all requirements are met {what} in {} of 200 sampled machines. This does not include the model's own error, {} for a steady temperature.",
             units.show(Kind::Share, share),
             super::words::credible(units)
         ));
@@ -93,7 +95,7 @@ pub(super) fn lines(request: &Auxfan, found: &Found) -> Vec<String> {
         ));
     }
     if request.main.is_none() && request.setup.case.fan_control.is_some() {
-        let what = "In the requirements the fan control sets the command, as in `heat`; the comparison below is at full command.";
+        let what = "For the requirements, the fan control sets the fan command, as in `heat`; the comparison below is at full command.";
         said.push(what.into());
     }
     said
@@ -160,7 +162,7 @@ pub(super) fn ladder(request: &Auxfan, found: &Found) -> Table {
     };
     let heads = ["set", "current", "mass", "margin", "all met in"];
     Table {
-        title: "Sets within the limits, by size; each holds more than every smaller one".into(),
+        title: "Sets within the limits, by size; each is better than every smaller one".into(),
         heads: heads.map(String::from).to_vec(),
         rows: found.ladder.iter().map(row).collect(),
         numeric: vec![1, 2, 3, 4],

@@ -191,7 +191,7 @@ fn assumed(request: &Flush) -> String {
     let percent = |x| request.fresh.units.show(Kind::Share, x);
     let mut text = match plan.method {
         Method::ReturnLine => {
-            "The true result is between two limits: plug flow, in which fresh oil pushes the old oil out, and complete mixing. Rounds and volumes are by the worse one. ".to_string()
+            "The true result is between two limits: plug flow, in which fresh oil pushes the old oil out, and complete mixing. Rounds and volumes are those for the worse limit. ".to_string()
         }
         _ => format!(
             "Each round removes {} of the fill from the circulating mixture; run the engine between rounds, otherwise the fresh oil in the reservoir is drained again. ",

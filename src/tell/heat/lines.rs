@@ -65,7 +65,7 @@ fn anchoring(units: Units, anchored: &Anchored) -> String {
         })
         .collect();
     let mut line = format!(
-        "The model is fitted to your readings by moving the uncertain inputs, each in proportion to its uncertainty, most of all {}.",
+        "The model is fitted to your readings by adjusting the uncertain inputs, each in proportion to its uncertainty, most of all {}.",
         moved.join(", ")
     );
     if anchored.far > FAR {
@@ -108,7 +108,7 @@ fn boiling(units: Units, found: &Found) -> String {
 /// Says in how many of a hundred machines the coolant reaches its limit, and in how many it boils.
 fn chances(units: Units, found: &Found) -> String {
     let Some((limit, boil)) = found.chance_of_limit.zip(found.chance_to_boil) else {
-        return "How likely the coolant reaches its limit cannot be said: most machines within the ± have no balance here.".into();
+        return "How likely the coolant is to reach its limit cannot be determined: most machines within the ± have no steady state here.".into();
     };
     let of = |chance: f64| match chance {
         c if c * (DRAWN as f64) < 0.5 => "none".into(),
@@ -116,7 +116,7 @@ fn chances(units: Units, found: &Found) -> String {
         c => format!("about {:.0} in 100", (100.0 * c).clamp(1.0, 99.0)),
     };
     format!(
-        "Of machines within the ±, {} reach the limit of {} here, and {} boil ({DRAWN} machines drawn).",
+        "Of machines within the ±, {} reach the limit of {} here, and {} boil ({DRAWN} machines sampled).",
         of(limit),
         units.show(Kind::Temperature, found.limit),
         of(boil),

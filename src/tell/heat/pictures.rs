@@ -51,8 +51,7 @@ pub(super) fn differences(units: Units, found: &Found) -> Table {
         ]
     });
     Table {
-        title: "Differences from the first line, each machine within the ± compared with itself"
-            .into(),
+        title: "Differences from the first row, each sampled machine compared with itself".into(),
         heads: heads.map(String::from).to_vec(),
         rows: rows.collect(),
         numeric: vec![1, 2, 3, 4],

@@ -53,7 +53,7 @@ fn verdict(units: Units, c: &BeforeAfter) -> String {
             by(effect)
         ),
         Effect::NoChange(within) => format!(
-            "After the repair it runs neither cooler nor hotter by more than {}, although it was hot enough to show more.",
+            "After the repair it runs neither cooler nor hotter by more than {}, although the engine was hot enough to show a larger change.",
             units.show(Kind::TemperatureDifference, within)
         ),
         Effect::CannotTell(why) => {

@@ -41,7 +41,7 @@ fn row(units: Units, line: &LogLine) -> Vec<String> {
         None => "no verdict",
         Some(Verdict::Standing(_)) => "hot at standstill",
         Some(Verdict::Moving(_)) => "hot on the move",
-        Some(Verdict::Both(_)) => "hot in both",
+        Some(Verdict::Both(_)) => "hot at standstill and on the move",
         Some(Verdict::Regulated) => "regulated",
         Some(Verdict::CannotTell(_)) => "cannot tell",
     };

@@ -66,7 +66,7 @@ fn apart(units: Units, model: &Simulation) -> String {
     let credible = credible(units);
     let judged = if beyond.is_empty() {
         format!(
-            "In every phase the mean is within {credible}, the accuracy of the model: this shows no fault, and excludes none."
+            "In every phase the mean is within {credible}, the accuracy of the model: this neither shows a fault nor excludes one."
         )
     } else {
         format!(

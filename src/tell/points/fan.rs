@@ -55,7 +55,7 @@ pub(super) fn untold(found: &Found) -> Vec<String> {
         }
     }
     if found.straight {
-        said.push("The pressure does not fall faster and faster with flow, as the model requires: its curvature is held at the least allowed. The curve dips where the fan stalls; omit the points there.".into());
+        said.push("The pressure does not fall faster and faster with flow, as the model requires: its curvature is fixed at the minimum allowed. The curve dips where the fan stalls; omit the points there.".into());
     } else {
         said.push("The curve is a parabola: where the fan stalls, it is off by 5 to 10 %.".into());
     }
@@ -105,7 +105,7 @@ fn misfits(units: Units, found: &Found) -> Table {
         "deviation",
     ];
     Table {
-        title: "Point by point; ! is outside 95 %".into(),
+        title: "Point by point; ! marks a value outside the 95 % interval".into(),
         heads: heads.map(String::from).to_vec(),
         rows: found.fan_points.iter().map(row).collect(),
         numeric: (0..7).collect(),

@@ -40,7 +40,7 @@ pub fn tell(request: &Points, found: &Found) -> Presentation {
     let sections = sections.join(" and ");
     told.say(match &request.out {
         Some(path) => {
-            format!("What goes into {sections} is in {path}: put it there in a machine file.")
+            format!("{path} contains the lines for {sections}: copy them into these sections of a machine file.")
         }
         None => format!("{} writes {sections} of a machine file.", OUT.mention()),
     });
@@ -211,7 +211,7 @@ fn misfits(units: Units, found: &Found) -> Table {
         "deviation",
     ];
     Table {
-        title: "Point by point; ! is outside 95 %".into(),
+        title: "Point by point; ! marks a value outside the 95 % interval".into(),
         heads: heads.map(String::from).to_vec(),
         rows: found.points.iter().map(row).collect(),
         numeric: (0..8).collect(),

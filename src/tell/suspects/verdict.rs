@@ -124,7 +124,7 @@ pub(super) fn figure(found: &Found) -> Figure {
 pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     let slip = found.misread.map(|m| {
         format!(
-            "All readings of one kind are wrong by one factor ({} likely): {} The following assumes so.",
+            "All readings of one kind are wrong by the same factor ({} likely): {} What follows assumes this.",
             percent(m.probability),
             readings::slip(m.slip)
         )

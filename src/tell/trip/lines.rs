@@ -95,7 +95,7 @@ pub(super) fn spread(units: Units, spread: &Spread) -> String {
         );
     };
     if all == 1 {
-        return "No input of this machine has a ±, so none is given.".into();
+        return "No input of this machine has a ±, so no range is given.".into();
     }
     let boil = match spread.boil {
         0 => String::new(),

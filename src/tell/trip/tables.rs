@@ -42,7 +42,11 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
         ("mean pump power", |f| f.pump.0, &power),
         ("maximum pump power", |f| f.pump.1, &power),
         ("pump energy", |f| f.pump_energy, &energy),
-        ("fuel for it, of all fuel", |f| f.pump_fuel / f.fuel, &share),
+        (
+            "fuel for the pump, of all fuel",
+            |f| f.pump_fuel / f.fuel,
+            &share,
+        ),
         ("time to limit at idle", |f| f.idle.time(), &idle),
     ];
     let rows = lines.iter().map(|(what, of, show)| {
