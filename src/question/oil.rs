@@ -199,9 +199,13 @@ outcome! {
         /// Minimum oil temperature at which the pump fills at idle; null if it fills even at -45 °C, or not even
         /// warm.
         idle: Option<f64> as Temperature = "pump_fills_from_idle",
+        /// Whether the pump fills at idle with oil at its usual temperature.
+        idle_warm: bool = "pump_fills_warm_idle",
         /// Minimum oil temperature at which the pump fills at raised engine speed; null if it fills even at
         /// -45 °C, or not even warm.
         raised: Option<f64> as Temperature = "pump_fills_from_raised",
+        /// Whether the pump fills at raised engine speed with oil at its usual temperature.
+        raised_warm: bool = "pump_fills_warm_raised",
         /// The temperature ranges in which the oil suits gear pumps.
         windows: Vec<Window>,
         /// Viscosity at the listed temperatures.
@@ -407,23 +411,27 @@ fn one(setup: &Setup) -> One {
         to: temperature(thin),
     };
     let grid = sweep::values(celsius(-40.0), celsius(120.0), 161, false);
+    let (idle_warm, idle) = fills_from(setup, setup.machine.usual.idle.value);
+    let (raised_warm, raised) = fills_from(setup, setup.machine.usual.raised.value);
     One {
         name: oil.name.clone(),
         figures: Flat(figures(oil)),
         usual_temp,
         usual_viscosity,
         usual_verdict: verdict(usual_viscosity),
-        idle: fills_from(setup, setup.machine.usual.idle.value),
-        raised: fills_from(setup, setup.machine.usual.raised.value),
+        idle,
+        idle_warm,
+        raised,
+        raised_warm,
         windows: WINDOWS.map(window).to_vec(),
         viscosities: at_listed(oil),
         series: grid.iter().map(|t| at(oil, *t)).collect(),
     }
 }
 
-/// The minimum oil temperature, K, at which the pump fills completely at an engine speed (rad/s); `None` if it fills at
-/// all temperatures considered, or not even at the highest.
-fn fills_from(setup: &Setup, engine_speed: f64) -> Option<f64> {
+/// Whether the pump fills completely at an engine speed (rad/s) with warm oil, and the minimum oil temperature, K, at
+/// which it does; `None` if it fills at all temperatures considered, or at none.
+fn fills_from(setup: &Setup, engine_speed: f64) -> (bool, Option<f64>) {
     let warm = setup.machine.usual.oil_temp.value.max(celsius(40.0));
     let steps = (warm - COLDEST).ceil();
     let grid = sweep::values(COLDEST, COLDEST + steps, steps as usize + 1, false);
@@ -435,7 +443,8 @@ fn fills_from(setup: &Setup, engine_speed: f64) -> Option<f64> {
         .collect();
     // The pump may fill only partly even where something else limits the fan speed.
     let last = steps.iter().rposition(|s| s.state.starved());
-    last.and_then(|i| steps.get(i + 1)).map(|s| s.x)
+    let next = last.and_then(|i| steps.get(i + 1));
+    (last.is_none() || next.is_some(), next.map(|s| s.x))
 }
 
 /// Properties of a blend with a volume fraction `share` of oil `b`; the rest is oil `a`.

@@ -114,7 +114,10 @@ fn one(setup: &Setup, found: &One) -> Presentation {
         show(Kind::KinematicViscosity, found.usual_viscosity),
         at_work(found.usual_verdict).replace("mm²/s", units.unit(Kind::KinematicViscosity))
     ));
-    let fills = |key: &str, from: Option<f64>| match from {
+    let fills = |key: &str, warm: bool, from: Option<f64>| match from {
+        _ if !warm => format!(
+            "At {key} engine speed this machine's pump does not fill completely even with warm oil."
+        ),
         Some(t) => format!(
             "At {key} engine speed this machine's pump fills with oil at about {} or warmer.",
             show(Kind::Temperature, t)
@@ -126,8 +129,8 @@ fn one(setup: &Setup, found: &One) -> Presentation {
     };
     told.say(format!(
         "{} {}",
-        fills("idle", found.idle),
-        fills("raised", found.raised)
+        fills("idle", found.idle_warm, found.idle),
+        fills("raised", found.raised_warm, found.raised)
     ));
     told.say(format!(
         "The oil's data range from {} to {}; beyond, the curve is extrapolated.",

@@ -126,8 +126,8 @@ pub(super) fn stretch_names(chart: &Chart, x: &Axis, left: f64, right: f64) -> V
 impl Plot<'_> {
     /// The points of curves and lines that names should not cover.
     pub(super) fn taken(&self, chart: &Chart) -> Taken {
-        let points = chart.lines().flat_map(|c| &c.points);
-        let points = points.filter_map(|p| Some(self.place(self.at(*p)?)));
+        let runs = chart.lines().flat_map(|c| runs(&c.points, |p| self.at(*p)));
+        let points = runs.flat_map(|run| self.dense(&run));
         let along = || (0..).map(|i| self.left + 8.0 * f64::from(i));
         let levels = chart.levels.iter().filter_map(|l| self.y.of(l.1));
         let levels = levels
@@ -137,6 +137,21 @@ impl Plot<'_> {
             names: Vec::new(),
             points: points.chain(levels).collect(),
         }
+    }
+
+    /// Points along a run of a curve, at most 8 px apart.
+    fn dense(&self, run: &[(f64, f64)]) -> Vec<(f64, f64)> {
+        let ends: Vec<(f64, f64)> = run.iter().map(|p| self.place(*p)).collect();
+        let between = |ends: &[(f64, f64)]| {
+            let ((x, y), (to_x, to_y)) = (ends[0], ends[1]);
+            let steps = ((to_x - x).hypot(to_y - y) / 8.0).ceil().max(1.0);
+            (0..steps as usize).map(move |i| {
+                let part = i as f64 / steps;
+                (x + part * (to_x - x), y + part * (to_y - y))
+            })
+        };
+        let inner = ends.windows(2).flat_map(between);
+        inner.chain(ends.last().copied()).collect()
     }
 
     /// Writes the names above the shaded ranges; those above the lowest row have a thin leader line.
