@@ -243,9 +243,9 @@ mod tests {
         for (words, says) in [
             ("moon 3 m", "as a condition"),
             ("700 rpm", "as a condition"),
-            ("30 km/h, 40 km/h", "beside another"),
+            ("30 km/h, 40 km/h", "already set"),
             ("gear 9", "from 1 to 6"),
-            ("38 C ambient, ambient 30 C", "beside another"),
+            ("38 C ambient, ambient 30 C", "already set"),
             ("400 km/h", "too high"),
         ] {
             let said = read(words).unwrap_err().to_string();
