@@ -240,10 +240,20 @@ impl<R: Read> LogReader<R> {
     }
 }
 
-/// Whether two cells are equal. Cells are only a few bytes long, so an inlined loop is ten times faster than a call.
+/// Whether two cells are equal. Most cells are only a few bytes long, and comparing them as numbers of four bytes is ten
+/// times faster than a call.
 #[inline(always)]
 fn same(a: &[u8], b: &[u8]) -> bool {
-    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a == b)
+    if a.len() != b.len() {
+        return false;
+    }
+    match (a.first_chunk::<4>(), a.last_chunk::<4>()) {
+        (first @ Some(_), last) if a.len() <= 8 => {
+            first == b.first_chunk() && last == b.last_chunk()
+        }
+        (Some(_), _) => a == b,
+        _ => a.iter().zip(b).all(|(a, b)| a == b),
+    }
 }
 
 #[cfg(test)]

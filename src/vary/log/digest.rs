@@ -5,12 +5,17 @@ use super::curve::Curve;
 use super::exposure::Exposure;
 use super::rates::Rates;
 use super::stretch::Stretches;
-use crate::model::log::{Choices, Layout, LogReader, SIGNALS, Signal, Tally};
+use crate::model::log::{Choices, Layout, LogReader, SIGNALS, Sample, Signal, Tally};
 use crate::trouble::{Trouble, Troubles, mention};
 use std::io::Read;
+use std::sync::mpsc;
+use std::thread;
 
-/// Rows between two calls of the progress callback.
-const ROWS: u64 = 1 << 15;
+/// Rows that are read before they are added up, and the progress callback is called.
+const ROWS: usize = 512;
+
+/// Batches of rows that may wait to be added up.
+const AHEAD: usize = 4;
 
 /// Fraction above which impossible readings, dropped rows or backward times count as many.
 const MANY: f64 = 0.05;
@@ -144,6 +149,37 @@ pub fn digest<R: Read>(
     checked(first)
 }
 
+/// What the rows of a log add up to.
+struct Sums {
+    exposure: Exposure,
+    curve: Curve,
+    stretches: Stretches,
+    climbs: Climbs,
+    rates: Rates,
+}
+
+impl Sums {
+    fn of(levels: &[f64]) -> Self {
+        Self {
+            exposure: Exposure::of(levels),
+            curve: Curve::default(),
+            stretches: Stretches::default(),
+            climbs: Climbs::default(),
+            rates: Rates::default(),
+        }
+    }
+
+    fn add(&mut self, rows: &[Sample]) {
+        for row in rows {
+            self.exposure.add(row);
+            self.curve.add(row);
+            self.stretches.add(row);
+            self.climbs.add(row);
+            self.rates.add(row);
+        }
+    }
+}
+
 fn pass<R: Read>(
     bytes: R,
     source: &str,
@@ -152,37 +188,54 @@ fn pass<R: Read>(
     progress: &mut dyn FnMut(u64),
 ) -> Result<Digest, Troubles> {
     let mut reader = LogReader::open(bytes, source, choices)?;
-    let mut exposure = Exposure::of(levels);
-    let mut curve = Curve::default();
-    let mut stretches = Stretches::default();
-    let mut climbs = Climbs::default();
-    let mut rates = Rates::default();
-    let mut rows = 0;
-    while let Some(sample) = reader.next_row().map_err(|t| vec![t])? {
-        exposure.add(sample);
-        curve.add(sample);
-        stretches.add(sample);
-        climbs.add(sample);
-        rates.add(sample);
-        rows += 1;
-        if rows % ROWS == 0 {
+    let mut sums = Sums::of(levels);
+    let mut read = |add: &mut dyn FnMut(Vec<Sample>)| {
+        loop {
+            let rows = batch(&mut reader)?;
             progress(reader.position());
+            if rows.is_empty() {
+                return Ok(());
+            }
+            add(rows);
         }
+    };
+    // Where there is a second processor, it adds up what this one reads.
+    if thread::available_parallelism().is_ok_and(|n| n.get() > 1) {
+        thread::scope(|scope| {
+            let (send, receive) = mpsc::sync_channel::<Vec<Sample>>(AHEAD);
+            let sums = &mut sums;
+            scope.spawn(move || receive.iter().for_each(|rows| sums.add(&rows)));
+            // Sending fails only if the other thread panicked, which ends the scope.
+            read(&mut |rows| drop(send.send(rows)))
+        })
+    } else {
+        read(&mut |rows| sums.add(&rows))
     }
-    progress(reader.position());
-    exposure.finish();
-    climbs.finish();
+    .map_err(|t| vec![t])?;
+    sums.exposure.finish();
+    sums.climbs.finish();
     Ok(Digest {
         source: source.to_string(),
         layout: reader.layout().clone(),
         tally: reader.tally().clone(),
-        exposure,
-        curve,
-        stretches,
-        climbs,
-        rates,
+        exposure: sums.exposure,
+        curve: sums.curve,
+        stretches: sums.stretches,
+        climbs: sums.climbs,
+        rates: sums.rates,
         fahrenheit_guessed: false,
     })
+}
+
+/// The next rows, [`ROWS`] of them unless the log ends before.
+fn batch<R: Read>(reader: &mut LogReader<R>) -> Result<Vec<Sample>, Trouble> {
+    let mut rows = Vec::with_capacity(ROWS);
+    while rows.len() < ROWS
+        && let Some(row) = reader.next_row()?
+    {
+        rows.push(*row);
+    }
+    Ok(rows)
 }
 
 /// The error for a log without usable rows.

@@ -72,7 +72,8 @@ impl Shape {
     #[inline(always)]
     pub fn unit<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
         match self {
-            Self::Long { unit, .. } if tells == Some(at) => unit.map_or(b"", |u| record.get(u)),
+            _ if tells != Some(at) => b"",
+            Self::Long { unit, .. } => unit.map_or(b"", |u| record.get(u)),
             _ => b"",
         }
     }

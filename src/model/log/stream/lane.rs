@@ -69,13 +69,12 @@ impl<R: Read> LogReader<R> {
         let coolant = self
             .lanes
             .iter()
-            .any(|l| l.column.signal == Signal::Coolant && l.zero && !l.value.is_nan());
+            .any(|l| l.zero && l.column.signal == Signal::Coolant);
         if !coolant {
             return false;
         }
-        let told = self.lanes.iter().filter(|l| !l.value.is_nan());
-        let zeros = self.lanes.iter().filter(|l| l.zero && !l.value.is_nan());
-        let (told, zeros) = (told.count(), zeros.count());
+        let told = self.lanes.iter().filter(|l| !l.value.is_nan()).count();
+        let zeros = self.lanes.iter().filter(|l| l.zero).count();
         told >= 3 && zeros * 3 > told * 2
     }
 
