@@ -43,8 +43,13 @@ impl Record {
     }
 
     /// A cell, trimmed; empty beyond the last cell.
-    #[inline(always)]
     pub fn get(&self, at: usize) -> &[u8] {
+        self.raw(at).trim_ascii()
+    }
+
+    /// A cell as it is written; empty beyond the last cell.
+    #[inline(always)]
+    pub fn raw(&self, at: usize) -> &[u8] {
         if at >= self.count {
             return b"";
         }
@@ -52,11 +57,7 @@ impl Record {
             0 => 0,
             at => self.ends[at - 1] + self.between,
         };
-        match &self.bytes[from..self.ends[at]] {
-            // Faster than trimming, which is seldom needed.
-            cell @ ([b'!'..=255] | [b'!'..=255, .., b'!'..=255]) => cell,
-            cell => cell.trim_ascii(),
-        }
+        &self.bytes[from..self.ends[at]]
     }
 
     /// All cells.

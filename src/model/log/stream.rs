@@ -158,7 +158,7 @@ impl<R: Read> LogReader<R> {
             column,
             self.layout.shape.tells(record, &self.layout.heads),
         );
-        let found: String = cell::text(cell).chars().take(40).collect();
+        let found: String = cell::text(cell.trim_ascii()).chars().take(40).collect();
         self.tally.mistakes.push(Mistake {
             line: record.line,
             column: column + 1,
@@ -176,11 +176,13 @@ impl<R: Read> LogReader<R> {
         for lane in &mut self.lanes {
             let cell = self.layout.shape.cell(record, lane.at, tells);
             let unit = self.layout.shape.unit(record, lane.at, tells);
-            lane.repeats = same(cell, &lane.cell) && same(unit, &lane.unit);
+            let trimmed = || same(cell.trim_ascii(), lane.cell.trim_ascii());
+            lane.repeats = (same(cell, &lane.cell) || trimmed()) && same(unit, &lane.unit);
             if lane.repeats {
                 continue;
             }
-            let (value, other) = lane.column.read(cell, unit).map_err(|e| (lane.at, e))?;
+            let read = lane.column.read(cell.trim_ascii(), unit);
+            let (value, other) = read.map_err(|e| (lane.at, e))?;
             if other {
                 mixed = Some(lane.at);
             }

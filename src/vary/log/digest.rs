@@ -12,10 +12,10 @@ use std::sync::mpsc;
 use std::thread;
 
 /// Rows that are read before they are added up, and the progress callback is called.
-const ROWS: usize = 512;
+const ROWS: usize = 2048;
 
 /// Batches of rows that may wait to be added up.
-const AHEAD: usize = 4;
+const AHEAD: usize = 2;
 
 /// Fraction above which impossible readings, dropped rows or backward times count as many.
 const MANY: f64 = 0.05;
@@ -156,6 +156,7 @@ struct Sums {
     stretches: Stretches,
     climbs: Climbs,
     rates: Rates,
+    last: Option<Sample>,
 }
 
 impl Sums {
@@ -166,17 +167,21 @@ impl Sums {
             stretches: Stretches::default(),
             climbs: Climbs::default(),
             rates: Rates::default(),
+            last: None,
         }
     }
 
     fn add(&mut self, rows: &[Sample]) {
+        let mut last = self.last.as_ref();
         for row in rows {
-            self.exposure.add(row);
+            self.exposure.add(last, row);
             self.curve.add(row);
-            self.stretches.add(row);
-            self.climbs.add(row);
+            self.stretches.add(last, row);
+            self.climbs.add(last, row);
             self.rates.add(row);
+            last = Some(row);
         }
+        self.last = last.copied();
     }
 }
 

@@ -48,11 +48,11 @@ impl Shape {
         Some(at.map_or(usize::MAX, |i| i + own.len()))
     }
 
-    /// The cell of a column (from 0) in a row; `tells` is the result of [`Shape::tells`] for this row.
+    /// The cell of a column (from 0) in a row, possibly with blanks around it; `tells` is the result of [`Shape::tells`] for this row.
     #[inline(always)]
     pub fn cell<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
         match self {
-            Self::Wide => record.get(at),
+            Self::Wide => record.raw(at),
             Self::Long { own, value, .. } => match own.get(at) {
                 Some(own) => record.get(*own),
                 None if tells == Some(at) => record.get(*value),
