@@ -18,8 +18,8 @@ const MOST_CELLS: usize = 1 << 14;
 #[derive(Clone, Debug)]
 pub(super) struct Record {
     bytes: Vec<u8>,
-    ends: Vec<usize>,
-    count: usize,
+    /// Where each cell begins, and where one after the last would.
+    begins: Vec<usize>,
     /// Number of bytes between cells: 1 if the separators were kept, otherwise 0.
     between: usize,
     /// Line number of the row, from 1.
@@ -30,8 +30,7 @@ impl Record {
     fn new() -> Self {
         Self {
             bytes: vec![0; 1 << 12],
-            ends: vec![0; 1 << 8],
-            count: 0,
+            begins: vec![0],
             between: 0,
             line: 0,
         }
@@ -39,7 +38,7 @@ impl Record {
 
     /// Number of cells.
     pub fn len(&self) -> usize {
-        self.count
+        self.begins.len() - 1
     }
 
     /// A cell, trimmed; empty beyond the last cell.
@@ -50,45 +49,20 @@ impl Record {
     /// A cell as it is written; empty beyond the last cell.
     #[inline(always)]
     pub fn raw(&self, at: usize) -> &[u8] {
-        if at >= self.count {
-            return b"";
+        match self.begins.get(at..at + 2) {
+            Some([from, next]) => &self.bytes[*from..*next - self.between],
+            _ => b"",
         }
-        let from = match at {
-            0 => 0,
-            at => self.ends[at - 1] + self.between,
-        };
-        &self.bytes[from..self.ends[at]]
     }
 
     /// All cells.
     pub fn cells(&self) -> impl Iterator<Item = &[u8]> {
-        (0..self.count).map(|i| self.get(i))
-    }
-
-    /// Records the end of a cell; false if the row is full.
-    #[inline(always)]
-    fn ends_at(&mut self, end: usize) -> bool {
-        if self.count == self.ends.len() && !self.grow() {
-            return false;
-        }
-        self.ends[self.count] = end;
-        self.count += 1;
-        true
-    }
-
-    /// Makes room for the ends of more cells; false if the row is full.
-    #[cold]
-    fn grow(&mut self) -> bool {
-        let more = self.count < MOST_CELLS;
-        if more {
-            self.ends.resize(2 * self.count, 0);
-        }
-        more
+        (0..self.len()).map(|i| self.get(i))
     }
 
     /// Splits the row at the start of `text`, if it is plain and at least eight bytes follow its end.
     fn split(&mut self, text: &[u8], separator: u8, quoted: bool) -> Split {
-        self.count = 0;
+        self.begins.truncate(1);
         self.between = 1;
         let (mut rest, mut from) = (text, 0);
         while let Some((eight, after)) = rest.split_first_chunk() {
@@ -98,7 +72,7 @@ impl Record {
                 hits &= hits - 1;
                 let at = from + within;
                 match eight[within] {
-                    c if c == separator && self.ends_at(at) => {}
+                    c if c == separator => self.begins.push(at + 1),
                     b'\n' => return self.take(text, at, at + 1),
                     b'\r' if text.get(at + 1) == Some(&b'\n') => {
                         return self.take(text, at, at + 2);
@@ -116,9 +90,10 @@ impl Record {
         if end == 0 {
             return Split::Row(next);
         }
-        if !self.ends_at(end) {
+        if self.len() >= MOST_CELLS {
             return Split::Other;
         }
+        self.begins.push(end + 1);
         if self.bytes.len() < end {
             self.bytes.resize(end, 0);
         }
@@ -217,7 +192,7 @@ impl<R: Read> Rows<R> {
                     self.from += next;
                     self.record.line = self.line;
                     self.line += 1;
-                    if self.record.count > 0 {
+                    if self.record.len() > 0 {
                         return Ok(true);
                     }
                 }
@@ -251,6 +226,7 @@ impl<R: Read> Rows<R> {
         let begun = self.line;
         self.core.set_line(begun);
         self.record.between = 0;
+        self.record.begins.push(0);
         loop {
             if self.from == self.to {
                 self.fill()?;
@@ -259,7 +235,7 @@ impl<R: Read> Rows<R> {
             let (result, taken, written, ended) = self.core.read_record(
                 &self.buffer[self.from..self.to],
                 &mut record.bytes[length..],
-                &mut record.ends[count..],
+                &mut record.begins[1 + count..],
             );
             self.from += taken;
             length += written;
@@ -269,14 +245,14 @@ impl<R: Read> Rows<R> {
                 ReadRecordResult::OutputFull if record.bytes.len() < LONGEST => {
                     record.bytes.resize(2 * record.bytes.len(), 0);
                 }
-                ReadRecordResult::OutputEndsFull if record.ends.len() < MOST_CELLS => {
-                    record.ends.resize(2 * record.ends.len(), 0);
+                ReadRecordResult::OutputEndsFull if record.len() < MOST_CELLS => {
+                    record.begins.resize(2 * record.begins.len(), 0);
                 }
                 ReadRecordResult::OutputFull | ReadRecordResult::OutputEndsFull => {
                     return Err(Broken::TooLong(begun));
                 }
                 ReadRecordResult::Record => {
-                    record.count = count;
+                    record.begins.truncate(1 + count);
                     let newline = taken > 0 && self.buffer[self.from - 1] == b'\n';
                     self.line = self.core.line();
                     record.line = self.line - u64::from(newline);

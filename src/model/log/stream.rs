@@ -174,8 +174,13 @@ impl<R: Read> LogReader<R> {
         let mut mixed = None;
         let record = self.rows.record();
         for lane in &mut self.lanes {
-            let cell = self.layout.shape.cell(record, lane.at, tells);
-            let unit = self.layout.shape.unit(record, lane.at, tells);
+            let (cell, unit) = match &self.layout.shape {
+                Shape::Wide => (record.raw(lane.at), b"".as_slice()),
+                shape => (
+                    shape.cell(record, lane.at, tells),
+                    shape.unit(record, lane.at, tells),
+                ),
+            };
             let trimmed = || same(cell.trim_ascii(), lane.cell.trim_ascii());
             lane.repeats = (same(cell, &lane.cell) || trimmed()) && same(unit, &lane.unit);
             if lane.repeats {

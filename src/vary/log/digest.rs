@@ -194,29 +194,44 @@ fn pass<R: Read>(
 ) -> Result<Digest, Troubles> {
     let mut reader = LogReader::open(bytes, source, choices)?;
     let mut sums = Sums::of(levels);
-    let mut read = |add: &mut dyn FnMut(Vec<Sample>)| {
+    // `add` takes the rows read, and returns a vector for the next ones.
+    let mut read = |add: &mut dyn FnMut(Vec<Sample>) -> Vec<Sample>| {
+        let mut rows = Vec::new();
         loop {
-            let rows = batch(&mut reader)?;
+            batch(&mut reader, &mut rows)?;
             progress(reader.position());
             if rows.is_empty() {
                 return Ok(());
             }
-            add(rows);
+            rows = add(rows);
         }
     };
     // Where there is a second processor, it adds up what this one reads.
-    if thread::available_parallelism().is_ok_and(|n| n.get() > 1) {
+    let read = if thread::available_parallelism().is_ok_and(|n| n.get() > 1) {
         thread::scope(|scope| {
-            let (send, receive) = mpsc::sync_channel::<Vec<Sample>>(AHEAD);
+            let (full, to_add) = mpsc::sync_channel::<Vec<Sample>>(AHEAD);
+            let (empty, added) = mpsc::channel();
             let sums = &mut sums;
-            scope.spawn(move || receive.iter().for_each(|rows| sums.add(&rows)));
-            // Sending fails only if the other thread panicked, which ends the scope.
-            read(&mut |rows| drop(send.send(rows)))
+            scope.spawn(move || {
+                for rows in to_add {
+                    sums.add(&rows);
+                    // After the last rows, nobody needs the vector.
+                    empty.send(rows).ok();
+                }
+            });
+            read(&mut |rows| {
+                // The other thread does not end before this one, except by a panic, which the scope repeats.
+                full.send(rows).ok();
+                added.try_recv().unwrap_or_default()
+            })
         })
     } else {
-        read(&mut |rows| sums.add(&rows))
-    }
-    .map_err(|t| vec![t])?;
+        read(&mut |rows| {
+            sums.add(&rows);
+            rows
+        })
+    };
+    read.map_err(|t| vec![t])?;
     sums.exposure.finish();
     sums.climbs.finish();
     Ok(Digest {
@@ -232,15 +247,15 @@ fn pass<R: Read>(
     })
 }
 
-/// The next rows, [`ROWS`] of them unless the log ends before.
-fn batch<R: Read>(reader: &mut LogReader<R>) -> Result<Vec<Sample>, Trouble> {
-    let mut rows = Vec::with_capacity(ROWS);
+/// Reads the next rows, [`ROWS`] of them unless the log ends before.
+fn batch<R: Read>(reader: &mut LogReader<R>, rows: &mut Vec<Sample>) -> Result<(), Trouble> {
+    rows.clear();
     while rows.len() < ROWS
         && let Some(row) = reader.next_row()?
     {
         rows.push(*row);
     }
-    Ok(rows)
+    Ok(())
 }
 
 /// The error for a log without usable rows.
