@@ -38,6 +38,7 @@ pub(super) enum Place {
 
 impl Shape {
     /// The column (from 0) whose reading a row holds; `None` if every row holds all columns.
+    #[inline]
     pub fn tells(&self, record: &Record, heads: &[String]) -> Option<usize> {
         let Self::Long { own, name, .. } = self else {
             return None;

@@ -83,7 +83,7 @@ impl<R: Read> LogReader<R> {
         let lane = &mut self.lanes[i];
         let signal = lane.column.signal;
         let seen = &mut self.tally.seen[signal as usize];
-        if lane.taken && lane.repeats && !gap && !placeholder {
+        if lane.taken & lane.repeats & !(gap | placeholder) {
             lane.told = time;
             seen.readings += 1;
             self.tally.over_135 += u64::from(lane.over_135);
