@@ -1,4 +1,4 @@
-//! How fast a log is read on one core, in megabytes a second, beside splitting it into cells and no more.
+//! How fast a log is read and answered, in megabytes a second, beside splitting it into cells and no more.
 //!
 //! `cargo bench --bench log`; with a path behind `--write`, the log is written there for the peer in Python instead.
 #![allow(missing_docs, clippy::unwrap_used, clippy::print_stdout)]

@@ -13,7 +13,7 @@ import time
 
 import pandas
 
-FASTER = 3.0  # how many times faster the program should be than read_csv with its C parser, on one core; told, not held
+FASTER = 3.0  # how many times faster the program should be than read_csv with its C parser, which uses one core; told, not held
 RUNS = 3  # the best counts
 
 

@@ -48,11 +48,11 @@ pub fn text(cell: &[u8]) -> String {
 
 /// Whether a trimmed cell marks a missing reading.
 pub fn missing(cell: &[u8]) -> bool {
-    cell.iter().all(|c| *c == b'-')
-        || (cell.len() <= 13
-            && MISSING
-                .iter()
-                .any(|m| cell.eq_ignore_ascii_case(m.as_bytes())))
+    let is = |m: &&str| cell.eq_ignore_ascii_case(m.as_bytes());
+    match cell.first() {
+        Some(b'0'..=b'9') => false,
+        _ => cell.iter().all(|c| *c == b'-') || MISSING.iter().any(is),
+    }
 }
 
 /// Parses the number at the start of a trimmed cell; returns the number and the rest of the cell.
@@ -266,10 +266,12 @@ fn groups(cell: &[u8], from: usize) -> Option<([f64; 3], usize, usize, bool)> {
 /// The number formed by the digits from a position onwards, at most `most` of them, and the position at which they end.
 fn digits(cell: &[u8], from: usize, most: usize) -> (u64, usize) {
     let (mut number, mut at) = (0, from);
-    while let Some(c @ b'0'..=b'9') = cell.get(at)
-        && at - from < most
-    {
-        number = number * 10 + u64::from(c - b'0');
+    for c in cell[from..].iter().take(most) {
+        let digit = c.wrapping_sub(b'0');
+        if digit > 9 {
+            break;
+        }
+        number = number * 10 + u64::from(digit);
         at += 1;
     }
     (number, at)

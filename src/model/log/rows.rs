@@ -1,7 +1,7 @@
 //! The tokenizer: splits the text of a log into rows of cells, in constant memory.
 //!
-//! A row that ends within the buffer and has neither quotes nor lone carriage returns is split in place, sixteen bytes
-//! at a time; any other row is passed to `csv-core`.
+//! A row that ends within the buffer and has neither quotes nor lone carriage returns is split in place, eight
+//! bytes at a time; any other row is passed to `csv-core`.
 
 use csv_core::{ReadRecordResult, Reader, ReaderBuilder};
 use std::io::{self, Read};
@@ -14,15 +14,12 @@ const LONGEST: usize = 1 << 20;
 /// Maximum number of cells in a row; a row with more is an error.
 const MOST_CELLS: usize = 1 << 14;
 
-/// Number of bytes searched for separators and line ends at once.
-const AT_ONCE: usize = 16;
-
 /// A row: its cells without quotes.
 #[derive(Clone, Debug)]
 pub(super) struct Record {
     bytes: Vec<u8>,
-    ends: Vec<usize>,
-    count: usize,
+    /// Where each cell begins, and where one after the last would.
+    begins: Vec<usize>,
     /// Number of bytes between cells: 1 if the separators were kept, otherwise 0.
     between: usize,
     /// Line number of the row, from 1.
@@ -33,8 +30,7 @@ impl Record {
     fn new() -> Self {
         Self {
             bytes: vec![0; 1 << 12],
-            ends: vec![0; 1 << 8],
-            count: 0,
+            begins: vec![0],
             between: 0,
             line: 0,
         }
@@ -42,65 +38,50 @@ impl Record {
 
     /// Number of cells.
     pub fn len(&self) -> usize {
-        self.count
+        self.begins.len() - 1
     }
 
     /// A cell, trimmed; empty beyond the last cell.
-    #[inline]
     pub fn get(&self, at: usize) -> &[u8] {
-        if at >= self.count {
-            return b"";
+        self.raw(at).trim_ascii()
+    }
+
+    /// A cell as it is written; empty beyond the last cell.
+    #[inline(always)]
+    pub fn raw(&self, at: usize) -> &[u8] {
+        match self.begins.get(at..at + 2) {
+            Some([from, next]) => &self.bytes[*from..*next - self.between],
+            _ => b"",
         }
-        let from = match at {
-            0 => 0,
-            at => self.ends[at - 1] + self.between,
-        };
-        self.bytes[from..self.ends[at]].trim_ascii()
     }
 
     /// All cells.
     pub fn cells(&self) -> impl Iterator<Item = &[u8]> {
-        (0..self.count).map(|i| self.get(i))
-    }
-
-    /// Records the end of a cell; false if the row is full.
-    fn ends_at(&mut self, end: usize) -> bool {
-        if self.count == self.ends.len() {
-            if self.count >= MOST_CELLS {
-                return false;
-            }
-            self.ends.resize(2 * self.count, 0);
-        }
-        self.ends[self.count] = end;
-        self.count += 1;
-        true
+        (0..self.len()).map(|i| self.get(i))
     }
 
     /// Splits the row at the start of `text` into cells, if it has no quotes and no unusual line end.
     fn split(&mut self, text: &[u8], separator: u8, quoted: bool) -> Split {
-        self.count = 0;
+        self.begins.truncate(1);
         self.between = 1;
-        let parts = |c: u8| (c == separator) | (c == b'\n') | (c == b'\r') | (quoted & (c == b'"'));
-        for (number, bytes) in text.chunks(AT_ONCE).enumerate() {
-            let block: [u8; AT_ONCE] = bytes.try_into().unwrap_or_else(|_| {
-                let mut block = [0; AT_ONCE];
-                block[..bytes.len()].copy_from_slice(bytes);
-                block
-            });
-            let mut hits = u128::from_le_bytes(block.map(|c| u8::from(parts(c))));
+        let quote = if quoted { b'"' } else { separator };
+        let (mut rest, mut from) = (text, 0);
+        while let Some((eight, after)) = rest.split_first_chunk() {
+            let mut hits = marked(*eight, [separator, b'\n', b'\r', quote]);
             while hits != 0 {
                 let within = hits.trailing_zeros() as usize / 8;
                 hits &= hits - 1;
-                let at = number * AT_ONCE + within;
-                match block[within] {
-                    _ if at >= text.len() => return Split::GoesOn,
+                let at = from + within;
+                match eight[within] {
+                    c if c == separator => self.begins.push(at + 1),
                     b'\n' => return self.take(text, at, at + 1),
-                    b'\r' if at + 1 == text.len() => return Split::GoesOn,
-                    b'\r' if text[at + 1] == b'\n' => return self.take(text, at, at + 2),
-                    c if c == separator && self.ends_at(at) => {}
+                    b'\r' if text.get(at + 1) == Some(&b'\n') => {
+                        return self.take(text, at, at + 2);
+                    }
                     _ => return Split::Other,
                 }
             }
+            (rest, from) = (after, from + 8);
         }
         Split::GoesOn
     }
@@ -110,9 +91,10 @@ impl Record {
         if end == 0 {
             return Split::Row(next);
         }
-        if !self.ends_at(end) {
+        if self.len() >= MOST_CELLS {
             return Split::Other;
         }
+        self.begins.push(end + 1);
         if self.bytes.len() < end {
             self.bytes.resize(end, 0);
         }
@@ -121,11 +103,22 @@ impl Record {
     }
 }
 
+/// The highest bit of each byte that is one of four ASCII characters.
+#[inline(always)]
+fn marked(eight: [u8; 8], wanted: [u8; 4]) -> u64 {
+    const LOW: u64 = u64::from_ne_bytes([0x7F; 8]);
+    let word = u64::from_le_bytes(eight);
+    // The addition carries into the highest bit of each byte whose lower bits differ.
+    let differs = |c: u8| ((word & LOW) ^ u64::from_ne_bytes([c; 8])) + LOW;
+    let [a, b, c, d] = wanted.map(differs);
+    !(a & b & c & d | word | LOW)
+}
+
 /// Result of splitting the row at the start of a text.
 enum Split {
     /// A plain row, possibly empty; the number is the position of the next row.
     Row(usize),
-    /// A row whose end is not in the buffer yet.
+    /// A row whose end is not in the buffer yet, or among the last seven bytes.
     GoesOn,
     /// A row with quotes, with too many cells, or with an unusual line end.
     Other,
@@ -197,7 +190,7 @@ impl<R: Read> Rows<R> {
                     self.from += next;
                     self.record.line = self.line;
                     self.line += 1;
-                    if self.record.count > 0 {
+                    if self.record.len() > 0 {
                         return Ok(true);
                     }
                 }
@@ -231,6 +224,7 @@ impl<R: Read> Rows<R> {
         let begun = self.line;
         self.core.set_line(begun);
         self.record.between = 0;
+        self.record.begins.push(0);
         loop {
             if self.from == self.to {
                 self.fill()?;
@@ -239,7 +233,7 @@ impl<R: Read> Rows<R> {
             let (result, taken, written, ended) = self.core.read_record(
                 &self.buffer[self.from..self.to],
                 &mut record.bytes[length..],
-                &mut record.ends[count..],
+                &mut record.begins[1 + count..],
             );
             self.from += taken;
             length += written;
@@ -249,14 +243,14 @@ impl<R: Read> Rows<R> {
                 ReadRecordResult::OutputFull if record.bytes.len() < LONGEST => {
                     record.bytes.resize(2 * record.bytes.len(), 0);
                 }
-                ReadRecordResult::OutputEndsFull if record.ends.len() < MOST_CELLS => {
-                    record.ends.resize(2 * record.ends.len(), 0);
+                ReadRecordResult::OutputEndsFull if record.len() < MOST_CELLS => {
+                    record.begins.resize(2 * record.begins.len(), 0);
                 }
                 ReadRecordResult::OutputFull | ReadRecordResult::OutputEndsFull => {
                     return Err(Broken::TooLong(begun));
                 }
                 ReadRecordResult::Record => {
-                    record.count = count;
+                    record.begins.truncate(1 + count);
                     let newline = taken > 0 && self.buffer[self.from - 1] == b'\n';
                     self.line = self.core.line();
                     record.line = self.line - u64::from(newline);

@@ -158,7 +158,7 @@ impl<R: Read> LogReader<R> {
             column,
             self.layout.shape.tells(record, &self.layout.heads),
         );
-        let found: String = cell::text(cell).chars().take(40).collect();
+        let found: String = cell::text(cell.trim_ascii()).chars().take(40).collect();
         self.tally.mistakes.push(Mistake {
             line: record.line,
             column: column + 1,
@@ -174,13 +174,20 @@ impl<R: Read> LogReader<R> {
         let mut mixed = None;
         let record = self.rows.record();
         for lane in &mut self.lanes {
-            let cell = self.layout.shape.cell(record, lane.at, tells);
-            let unit = self.layout.shape.unit(record, lane.at, tells);
-            lane.repeats = same(cell, &lane.cell) && same(unit, &lane.unit);
+            let (cell, unit) = match &self.layout.shape {
+                Shape::Wide => (record.raw(lane.at), b"".as_slice()),
+                shape => (
+                    shape.cell(record, lane.at, tells),
+                    shape.unit(record, lane.at, tells),
+                ),
+            };
+            let trimmed = || same(cell.trim_ascii(), lane.cell.trim_ascii());
+            lane.repeats = (same(cell, &lane.cell) || trimmed()) && same(unit, &lane.unit);
             if lane.repeats {
                 continue;
             }
-            let (value, other) = lane.column.read(cell, unit).map_err(|e| (lane.at, e))?;
+            let read = lane.column.read(cell.trim_ascii(), unit);
+            let (value, other) = read.map_err(|e| (lane.at, e))?;
             if other {
                 mixed = Some(lane.at);
             }
@@ -241,10 +248,20 @@ impl<R: Read> LogReader<R> {
     }
 }
 
-/// Whether two cells are equal. Cells are only a few bytes long, so an inlined loop is ten times faster than a call.
+/// Whether two cells are equal. Most cells are only a few bytes long, and comparing them as numbers of four bytes is ten
+/// times faster than a call.
 #[inline(always)]
 fn same(a: &[u8], b: &[u8]) -> bool {
-    a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a == b)
+    if a.len() != b.len() {
+        return false;
+    }
+    match (a.first_chunk::<4>(), a.last_chunk::<4>()) {
+        (first @ Some(_), last) if a.len() <= 8 => {
+            first == b.first_chunk() && last == b.last_chunk()
+        }
+        (Some(_), _) => a == b,
+        _ => a.iter().zip(b).all(|(a, b)| a == b),
+    }
 }
 
 #[cfg(test)]

@@ -109,7 +109,6 @@ pub struct Exposure {
     histogram: Vec<f64>,
     /// For each degree of starting temperature: the fastest rise over a minute, K/s, and its time, s.
     rises: Vec<(f64, f64)>,
-    last: Option<Sample>,
     recent: VecDeque<(f64, f64)>,
 }
 
@@ -146,7 +145,6 @@ impl Exposure {
             altitude: f64::NAN,
             now_unmoved: Unmoved::default(),
             histogram: vec![0.0; 220],
-            last: None,
             recent: VecDeque::new(),
         }
     }
@@ -167,8 +165,8 @@ impl Exposure {
         true
     }
 
-    /// Adds a row; the values of the previous row apply until the time of this one.
-    pub fn add(&mut self, sample: &Sample) {
+    /// Adds a row; the values of the previous one, `last`, apply until the time of this one.
+    pub fn add(&mut self, last: Option<&Sample>, sample: &Sample) {
         let engine = sample.get(Signal::EngineSpeed);
         if engine.is_finite() {
             self.engine_rows.0 += 1;
@@ -179,16 +177,15 @@ impl Exposure {
         if coolant.is_finite() && self.peak.is_none_or(|(peak, _)| coolant > peak) {
             self.peak = Some((coolant, sample.time));
         }
-        match self.last {
-            Some(last) if !sample.gap => self.held(&last, sample.step),
+        match last {
+            Some(last) if !sample.gap => self.held(last, sample.step),
             _ => self.recent.clear(),
         }
         for level in &mut self.levels {
             let over = coolant >= level.temperature;
-            let paused = level.run.is_some_and(|run| run.dip > PAUSE);
-            let ends =
-                sample.gap || paused || coolant.is_nan() || coolant < level.temperature - FLICKER;
-            if ends && let Some(run) = level.run.take() {
+            let low = coolant.is_nan() || coolant < level.temperature - FLICKER;
+            let ends = |run: &mut Episode| sample.gap || run.dip > PAUSE || low;
+            if let Some(run) = level.run.take_if(ends) {
                 close(run, &mut self.episodes);
             }
             if over && level.run.is_none() {
@@ -210,9 +207,8 @@ impl Exposure {
                 run.peak = run.peak.max(coolant);
             }
         }
-        self.risen(sample, coolant);
+        self.risen(last, sample, coolant);
         self.moved(sample, coolant, engine);
-        self.last = Some(*sample);
     }
 
     /// Adds the time for which the previous values applied.
@@ -255,7 +251,7 @@ impl Exposure {
         }
     }
 
-    fn risen(&mut self, sample: &Sample, coolant: f64) {
+    fn risen(&mut self, last: Option<&Sample>, sample: &Sample, coolant: f64) {
         if coolant.is_nan() {
             return;
         }
@@ -280,7 +276,7 @@ impl Exposure {
         {
             // If the coolant is no warmer than in the previous row, the rise since the same start is not faster.
             if same_start
-                && let Some(last) = self.last
+                && let Some(last) = last
                 && last.time - t >= OVER * 0.8
                 && last.get(Signal::Coolant) >= coolant
             {
@@ -377,6 +373,7 @@ mod tests {
     /// One row per second.
     fn run(temperatures: impl IntoIterator<Item = f64>, speed: f64, gap_at: usize) -> Exposure {
         let mut exposure = Exposure::of(&[celsius(100.0), celsius(105.0)]);
+        let mut last = None;
         for (i, t) in temperatures.into_iter().enumerate() {
             let known = [
                 (Signal::Coolant, celsius(t)),
@@ -385,7 +382,8 @@ mod tests {
                 (Signal::Altitude, 0.06 * speed * i as f64),
             ];
             let step = f64::from(u8::from(i > 0));
-            exposure.add(&Sample::of(i as f64, step, i == gap_at, &known));
+            let row = Sample::of(i as f64, step, i == gap_at, &known);
+            exposure.add(last.replace(row).as_ref(), &row);
         }
         exposure.finish();
         exposure

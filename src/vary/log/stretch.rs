@@ -183,7 +183,6 @@ pub struct Stretches {
     /// Minimum change of coolant and ambient temperature between rows, K.
     steps: [f64; 2],
     now: Sums,
-    last: Option<Sample>,
     /// The last two consecutive stretches.
     recent: [Option<Stretch>; 2],
     thinned: [Thinned; 2],
@@ -197,7 +196,6 @@ impl Default for Stretches {
             idle: (0.0, 0.0),
             steps: [f64::INFINITY; 2],
             now: Sums::default(),
-            last: None,
             recent: [None; 2],
             thinned: [Thinned::NONE; 2],
         }
@@ -205,10 +203,10 @@ impl Default for Stretches {
 }
 
 impl Stretches {
-    /// Adds a row; the values of the previous row apply until the time of this one.
-    pub fn add(&mut self, sample: &Sample) {
-        if let Some(last) = self.last.filter(|_| !sample.gap) {
-            self.held(&last, sample.step);
+    /// Adds a row; the values of the previous one, `last`, apply until the time of this one.
+    pub fn add(&mut self, last: Option<&Sample>, sample: &Sample) {
+        if let Some(last) = last.filter(|_| !sample.gap) {
+            self.held(last, sample.step);
             for (step, signal) in self.steps.iter_mut().zip(STEPPED) {
                 let change = (sample.get(signal) - last.get(signal)).abs();
                 if change > 1e-6 {
@@ -233,7 +231,6 @@ impl Stretches {
                 ..Sums::default()
             };
         }
-        self.last = Some(*sample);
     }
 
     fn held(&mut self, last: &Sample, step: f64) {
@@ -328,6 +325,7 @@ mod tests {
     #[test]
     fn means_and_slope_by_hand() {
         let mut stretches = Stretches::default();
+        let mut last = None;
         for i in 0..=300 {
             let t = f64::from(i);
             let known = [
@@ -335,7 +333,8 @@ mod tests {
                 (Signal::RoadSpeed, 10.0),
                 (Signal::EngineSpeed, if i % 2 == 0 { 80.0 } else { 0.0 }),
             ];
-            stretches.add(&Sample::of(t, f64::from(u8::from(i > 0)), false, &known));
+            let row = Sample::of(t, f64::from(u8::from(i > 0)), false, &known);
+            stretches.add(last.replace(row).as_ref(), &row);
         }
         assert_eq!(stretches.all.len(), 2);
         let first = stretches.all[0];
@@ -351,6 +350,7 @@ mod tests {
     fn three_that_follow_each_other_at_one_pace_settle_by_hand() {
         // Coolant rising half a degree per minute, read in whole degrees; at standstill, with a gap; then driving.
         let mut stretches = Stretches::default();
+        let mut last = None;
         for i in 0..=960 {
             let t = f64::from(i);
             let known = [
@@ -359,7 +359,8 @@ mod tests {
                 (Signal::FuelRate, t),
             ];
             let gap = i == 0 || i == 480;
-            stretches.add(&Sample::of(t, f64::from(u8::from(!gap)), gap, &known));
+            let row = Sample::of(t, f64::from(u8::from(!gap)), gap, &known);
+            stretches.add(last.replace(row).as_ref(), &row);
         }
         let from: Vec<f64> = stretches.settled.iter().map(|s| s.from).collect();
         // The gap is in the fourth stretch.
@@ -373,9 +374,11 @@ mod tests {
     #[test]
     fn memory_stays_flat() {
         let mut stretches = Stretches::default();
+        let mut last = None;
         for i in 0..2_000_000 {
             let known = [(Signal::Coolant, 360.0)];
-            stretches.add(&Sample::of(f64::from(i), 1.0, i == 0, &known));
+            let row = Sample::of(f64::from(i), 1.0, i == 0, &known);
+            stretches.add(last.replace(row).as_ref(), &row);
         }
         for kept in [&stretches.all, &stretches.settled] {
             assert!(kept.len() <= MOST && kept.len() > MOST / 4);

@@ -38,6 +38,7 @@ pub(super) enum Place {
 
 impl Shape {
     /// The column (from 0) whose reading a row holds; `None` if every row holds all columns.
+    #[inline]
     pub fn tells(&self, record: &Record, heads: &[String]) -> Option<usize> {
         let Self::Long { own, name, .. } = self else {
             return None;
@@ -48,11 +49,11 @@ impl Shape {
         Some(at.map_or(usize::MAX, |i| i + own.len()))
     }
 
-    /// The cell of a column (from 0) in a row; `tells` is the result of [`Shape::tells`] for this row.
+    /// The cell of a column (from 0) in a row, possibly with blanks around it; `tells` is the result of [`Shape::tells`] for this row.
     #[inline(always)]
     pub fn cell<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
         match self {
-            Self::Wide => record.get(at),
+            Self::Wide => record.raw(at),
             Self::Long { own, value, .. } => match own.get(at) {
                 Some(own) => record.get(*own),
                 None if tells == Some(at) => record.get(*value),
@@ -72,7 +73,8 @@ impl Shape {
     #[inline(always)]
     pub fn unit<'a>(&self, record: &'a Record, at: usize, tells: Option<usize>) -> &'a [u8] {
         match self {
-            Self::Long { unit, .. } if tells == Some(at) => unit.map_or(b"", |u| record.get(u)),
+            _ if tells != Some(at) => b"",
+            Self::Long { unit, .. } => unit.map_or(b"", |u| record.get(u)),
             _ => b"",
         }
     }

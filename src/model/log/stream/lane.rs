@@ -71,13 +71,12 @@ impl<R: Read> LogReader<R> {
         let coolant = self
             .lanes
             .iter()
-            .any(|l| l.column.signal == Signal::Coolant && l.zero && !l.value.is_nan());
+            .any(|l| l.zero && l.column.signal == Signal::Coolant);
         if !coolant {
             return false;
         }
-        let told = self.lanes.iter().filter(|l| !l.value.is_nan());
-        let zeros = self.lanes.iter().filter(|l| l.zero && !l.value.is_nan());
-        let (told, zeros) = (told.count(), zeros.count());
+        let told = self.lanes.iter().filter(|l| !l.value.is_nan()).count();
+        let zeros = self.lanes.iter().filter(|l| l.zero).count();
         told >= 3 && zeros * 3 > told * 2
     }
 
@@ -86,7 +85,7 @@ impl<R: Read> LogReader<R> {
         let lane = &mut self.lanes[i];
         let signal = lane.column.signal;
         let seen = &mut self.tally.seen[signal as usize];
-        if lane.taken && lane.repeats && !gap && !placeholder {
+        if lane.taken & lane.repeats & !(gap | placeholder) {
             lane.told = time;
             seen.readings += 1;
             self.tally.over_135 += u64::from(lane.over_135);

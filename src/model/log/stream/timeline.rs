@@ -140,7 +140,7 @@ fn told_by(
     record: &Record,
     tells: Option<usize>,
 ) -> Option<f64> {
-    let cell = |at: usize| layout.shape.cell(record, at, tells);
+    let cell = |at: usize| layout.shape.cell(record, at, tells).trim_ascii();
     match layout.time {
         Time::Every(_) => None,
         Time::Number(at, factor) => match cell::number(cell(at), layout.time_marks)? {

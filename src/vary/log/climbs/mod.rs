@@ -153,7 +153,6 @@ pub struct Climbs {
     pub count: u64,
     /// Time in each one-degree bin from −40 °C upwards while moving, s.
     moving: Vec<f64>,
-    last: Option<Sample>,
     /// The current leg up to its last turning point, the data after that point, and whether the leg rises.
     now: Leg,
     since: Leg,
@@ -168,7 +167,6 @@ impl Default for Climbs {
             all: Vec::new(),
             count: 0,
             moving: vec![0.0; 220],
-            last: None,
             now: Leg::default(),
             since: Leg::default(),
             rising: true,
@@ -178,18 +176,17 @@ impl Default for Climbs {
 }
 
 impl Climbs {
-    /// Adds a row; the values of the previous row apply until the time of this one.
-    pub fn add(&mut self, sample: &Sample) {
+    /// Adds a row; the values of the previous one, `last`, apply until the time of this one.
+    pub fn add(&mut self, last: Option<&Sample>, sample: &Sample) {
         let coolant = sample.get(Signal::Coolant);
         if sample.gap || coolant.is_nan() {
             self.finish();
         }
-        let last = self.last.replace(*sample);
         if coolant.is_nan() {
-            self.last = None;
             return;
         }
-        let Some(last) = last.filter(|_| !sample.gap) else {
+        let goes_on = |last: &&Sample| !sample.gap && !last.get(Signal::Coolant).is_nan();
+        let Some(last) = last.filter(goes_on) else {
             self.begin(sample.time, coolant);
             return;
         };
@@ -203,7 +200,7 @@ impl Climbs {
             self.begin(sample.time, coolant);
             return;
         }
-        self.since.add(&last, sample.step, coolant);
+        self.since.add(last, sample.step, coolant);
         let on = if self.rising { 1.0 } else { -1.0 };
         let beyond = on * (coolant - self.now.ends[1]);
         if beyond >= 0.0 {
@@ -276,7 +273,6 @@ impl Climbs {
             self.keep(Climb { rise, fall });
         }
         self.begin(0.0, f64::NAN);
-        self.last = None;
     }
 
     /// The most frequent temperature while moving, K; `None` if the vehicle hardly moved.
@@ -299,17 +295,14 @@ mod tests {
     /// One row per second: coolant in °C, road speed in km/h.
     fn run(rows: impl IntoIterator<Item = (f64, f64)>) -> Climbs {
         let mut climbs = Climbs::default();
+        let mut last = None;
         for (i, (t, v)) in rows.into_iter().enumerate() {
             let known = [
                 (Signal::Coolant, t.round() + 273.15),
                 (Signal::RoadSpeed, v / 3.6),
             ];
-            climbs.add(&Sample::of(
-                i as f64,
-                f64::from(u8::from(i > 0)),
-                false,
-                &known,
-            ));
+            let row = Sample::of(i as f64, f64::from(u8::from(i > 0)), false, &known);
+            climbs.add(last.replace(row).as_ref(), &row);
         }
         climbs.finish();
         climbs

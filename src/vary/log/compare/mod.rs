@@ -227,7 +227,7 @@ mod tests {
         count: usize,
     ) -> Vec<Stretch> {
         let mut stretches = Stretches::default();
-        let mut time = 0.0;
+        let (mut time, mut last) = (0.0, None);
         for _ in 0..count {
             let noise: f64 = (0..12).map(|_| random.random_range(-0.5..0.5)).sum();
             let load: f64 = random.random_range(0.9..1.1);
@@ -241,7 +241,8 @@ mod tests {
                     (Signal::AirConditioning, conditioning),
                 ];
                 known.extend(ambient.map(|a| (Signal::Ambient, a + 273.15)));
-                stretches.add(&Sample::of(time, 1.0, k == 0, &known));
+                let row = Sample::of(time, 1.0, k == 0, &known);
+                stretches.add(last.replace(row).as_ref(), &row);
                 time += 1.0;
             }
         }
