@@ -35,7 +35,7 @@ fn cases() -> Vec<(Case, Warm)> {
         (case.now.grade, case.now.trailer) = (grade, trailer);
         if kmh > 0.0 {
             let vehicle = case.vehicle.unwrap();
-            let gear = vehicle.gear(kmh / 3.6, LUGGING);
+            let gear = vehicle.gear(kmh / 3.6, [LUGGING, f64::INFINITY]);
             case.now.engine_speed = vehicle.engine_speed(gear, kmh / 3.6, 700.0 * RPM).unwrap();
         }
         let found = warm(&case, Asked::STEADY).unwrap();

@@ -39,7 +39,7 @@ fn drawn(random: &mut ChaCha8Rng) -> Case {
             now.trailer = even(random, 300.0, 1500.0);
         }
         let vehicle = case.vehicle.unwrap();
-        let gear = vehicle.gear(now.road_speed, LUGGING);
+        let gear = vehicle.gear(now.road_speed, [LUGGING, f64::INFINITY]);
         now.engine_speed = vehicle
             .engine_speed(gear, now.road_speed, 700.0 * RPM)
             .unwrap();

@@ -17,6 +17,8 @@ RATING_DENSITY = 1.2
 SURFACE_AT = 70.0
 SURFACE_EXPONENT = 0.33
 BACK_ON = 3.0
+LOADS_FROM, LOADS_FULL = 278.15, 298.15
+DRIFT = 1.0
 UPSTREAM_MOST = 423.15
 OIL_COOLER_EXPONENT = 0.5
 LIQUID_EXPONENT = 0.8
@@ -186,7 +188,8 @@ class Heat:
         intake = ambient + round_again * (behind - ambient)
         cp = air_capacity((intake + behind) / 2)
 
-        conditioning = c["now.air_conditioning"] * clamped((c["coolant.air_conditioning_off"] - coolant) / BACK_ON)
+        conditioning = c["now.air_conditioning"] * clamped((ambient - LOADS_FROM) / (LOADS_FULL - LOADS_FROM))
+        conditioning *= clamped((c["coolant.air_conditioning_off"] - coolant) / BACK_ON)
         compressor = c["engine.air_conditioning"] * conditioning
         power = c["engine.accessories"] + c["now.work"] + pump_power
         if "vehicle.mass" in c and c["now.road_speed"] > 0:
@@ -257,7 +260,7 @@ class Heat:
 
         oil_heat = pump_power - fan_power + from_metal
         surface = c["oil_heat.surface"] * (oil_temp - behind)
-        carried = mass * cp * (behind - intake)
+        carried = mass * cp * (behind - intake) + DRIFT**2 / (DRIFT + mass * cp) * (behind - ambient)
         return [
             (engine_heat - radiator) / engine_heat,
             (oil_heat - cooler - surface) / oil_heat,

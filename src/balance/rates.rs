@@ -1,6 +1,6 @@
 //! Rates of temperature change at one moment for all bodies that store heat; fan and air are in quasi-steady state.
 
-use super::budget::{Bodies, Budget, Drive, Parts, Passing, missing};
+use super::budget::{Bodies, Budget, Drive, Parts, Passing, drifting, missing};
 use super::heat::Warm;
 use super::limit::Limit;
 use super::state::State;
@@ -27,11 +27,6 @@ const CIRCUIT_SETTLED: f64 = 0.03;
 /// Temperature difference between core and ambient air, K, above which the first guess of the air temperature
 /// downstream is derived from that difference.
 const SOME_EXCESS: f64 = 5.0;
-
-/// Heat capacity flow, W/K, of the ambient air that drifts in downstream of the core if there is no forced airflow:
-/// about one gram per second *(engineering assumption; the air there can thus cool to ambient temperature when the fan
-/// stops, without a step when the fan starts)*.
-const DRIFT: f64 = 1.0;
 
 /// Maximum number of iterations that solve for the air temperature.
 const ROUNDS: usize = 40;
@@ -280,7 +275,7 @@ impl<'a> Rates<'a> {
             let budget = Budget::of(case, drive, stored.coolant, Some(bodies))
                 .ok_or_else(|| missing(self.case))?;
             let flow = budget.air_capacity_flow;
-            let off = (budget.left[2] - drift(&budget)) / (flow + drifting(flow));
+            let off = budget.left[2] / (flow + drifting(flow));
             if let Some((air, left)) = before
                 && (near.air - air).abs() > 1e-9
             {
@@ -305,8 +300,6 @@ impl<'a> Rates<'a> {
         let engine = self.parts.engine;
         let from_metal = engine.metal_to_coolant * (s.metal - s.coolant);
         let to_slow = engine.slow_joined * (s.metal - s.slow);
-        let carried =
-            b.air_capacity_flow * (b.air_temp - b.intake_temp) + b.blown_out_heat + drift(b);
         let whole = c.whole();
         Y::from([
             (b.engine_heat - from_metal - to_slow - b.surface_heat - b.oil_engine_heat) / c.metal,
@@ -315,20 +308,9 @@ impl<'a> Rates<'a> {
             (b.oil_heat + b.oil_engine_heat - b.oil_cooler_heat - b.oil_surface_heat) / c.oil,
             to_slow / c.slow,
             (b.engine_heat + b.oil_heat + b.ahead_heat) / whole,
-            (carried + b.oil_surface_heat + b.surface_heat + b.cabin_heat) / whole,
+            (b.carried_heat + b.oil_surface_heat + b.surface_heat + b.cabin_heat) / whole,
         ])
     }
-}
-
-/// Heat capacity flow, W/K, of the ambient air that drifts in downstream of the core in addition to a forced `flow`
-/// (W/K): [`DRIFT`] without forced airflow, almost zero with it.
-fn drifting(flow: f64) -> f64 {
-    DRIFT * DRIFT / (DRIFT + flow)
-}
-
-/// Heat flow carried away by the ambient air that drifts in, W.
-fn drift(b: &Budget) -> f64 {
-    drifting(b.air_capacity_flow) * (b.air_temp - b.ambient)
 }
 
 fn unsettled() -> Trouble {

@@ -409,7 +409,7 @@ fn geared(
     road_speed: f64,
     (idle, full): (f64, f64),
 ) -> Result<f64, (f64, Trouble)> {
-    let gear = gear.map_or_else(|| vehicle.gear(road_speed, LUGGING), |g| g as usize);
+    let gear = gear.map_or_else(|| vehicle.gear(road_speed, [LUGGING, full]), |g| g as usize);
     let show = |n| Units::Si.show(Kind::Speed, n);
     match vehicle.engine_speed(gear, road_speed, idle) {
         None => {

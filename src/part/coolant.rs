@@ -66,6 +66,18 @@ impl<N: Real> Coolant<N> {
     }
 }
 
+/// Ambient temperatures, K, between which the load of the air conditioning rises from nothing to full: below the first
+/// a switch keeps the compressor off *(common practice, no source)*, from the second the refrigerant condenses about as
+/// far above ambient on every day (`validation/condensing_at_idle`), as it does at full load. That the load is linear in
+/// between is an engineering assumption.
+const AIR_CONDITIONING_LOADS: [f64; 2] = [celsius(5.0), celsius(25.0)];
+
+/// Load of the air conditioning at ambient temperature `t` (K), as a fraction of its full load.
+pub fn air_conditioning_load<N: Real>(t: N) -> N {
+    let [none, full] = AIR_CONDITIONING_LOADS.map(N::from);
+    between(t, none, full)
+}
+
 impl<N: Real> CoolantPump<N> {
     /// Coolant flow, m³/s, at engine speed `n` (rad/s) with the thermostat fully open.
     pub fn flow_at(&self, n: N) -> N {

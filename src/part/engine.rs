@@ -55,6 +55,10 @@ crate::part! {
     }
 }
 
+/// Maximum torque of an engine as a multiple of its torque at rated power *(common practice, no source: diesels 1.2 to
+/// 1.5, petrol engines 1.1 to 1.3)*.
+const TORQUE_RISE: f64 = 1.3;
+
 /// Temperature difference between engine block and surrounding air, K, for which the surface conductance is stated.
 const SURFACE_AT: f64 = 70.0;
 
@@ -108,6 +112,11 @@ impl<N: Real> Engine<N> {
     pub fn most_fuel(&self, n: N) -> N {
         let friction = self.friction * self.displacement * n / (4.0 * PI);
         (self.rated_power + friction) / self.efficiency
+    }
+
+    /// Maximum power, W, at engine speed `n` (rad/s), if the rated power is that at the full speed `full` (rad/s).
+    pub fn most_power(&self, n: N, full: f64) -> N {
+        self.rated_power * lesser(n / full * TORQUE_RISE, N::from(1.0))
     }
 
     /// The shaft power `power` (W) as a fraction of the maximum power, at most 1.
@@ -166,16 +175,20 @@ impl<N: Real> Vehicle<N> {
         (ratio.re() > 0.0).then(|| greater(v / self.tyre_radius * self.final_drive * ratio, idle))
     }
 
-    /// The highest gear that keeps the engine at or above `least` (rad/s) at road speed `v` (m/s); the lowest gear if
-    /// none does.
-    pub fn gear(&self, v: N, least: f64) -> usize {
-        (1..=self.gears().len())
-            .rev()
-            .find(|g| {
-                self.engine_speed(*g, v, N::from(0.0))
-                    .is_some_and(|n| n.re() >= least)
-            })
-            .unwrap_or(1)
+    /// The highest gear that keeps the engine at or above `least` (rad/s) at road speed `v` (m/s); the first gear if
+    /// none does. Where the engine would then turn faster than `most` (rad/s), the lowest gear in which it does not, if
+    /// there is one.
+    pub fn gear(&self, v: N, [least, most]: [f64; 2]) -> usize {
+        let turns = |gear: usize| self.engine_speed(gear, v, N::from(0.0)).map(|n| n.re());
+        let gears = 1..=self.gears().len();
+        let mut falling = gears.clone().rev();
+        let pulls = falling
+            .find(|g| turns(*g).is_some_and(|n| n >= least))
+            .unwrap_or(1);
+        let mut higher = gears.skip(pulls - 1);
+        higher
+            .find(|g| turns(*g).is_some_and(|n| n <= most))
+            .unwrap_or(pulls)
     }
 
     fn gears(&self) -> [N; 6] {
@@ -193,5 +206,6 @@ impl<N: Real> Vehicle<N> {
 /// Number of Newton iterations for the metal temperature; few suffice because the heat loss is nearly linear.
 const METAL_STEPS: usize = 6;
 
-/// A gear is used only if it keeps the engine at or above this speed, rad/s *(engineering assumption)*.
+/// A gear is used only if it keeps the engine at or above this speed, rad/s, unless the engine would turn faster than
+/// its full speed in every such gear *(engineering assumption)*.
 pub const LUGGING: f64 = 1300.0 * RPM;

@@ -17,7 +17,7 @@ mod valve;
 pub use air_path::{AirPath, Front};
 pub use alternator::Alternator;
 pub use belt::Belt;
-pub use coolant::{Coolant, CoolantPump, FanControl, Thermostat};
+pub use coolant::{Coolant, CoolantPump, FanControl, Thermostat, air_conditioning_load};
 pub use core::Core;
 pub use engine::{Engine, Fired, LUGGING, OilHeat, Vehicle};
 pub use fan::{Fan, FanCurve, SquareLoad};

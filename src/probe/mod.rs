@@ -161,7 +161,7 @@ impl Setting {
             if let (Some(vehicle), Engine::Idle) = (&case.vehicle, self.engine)
                 && used.road_speed > 0.0
             {
-                let gear = vehicle.gear(used.road_speed, LUGGING);
+                let gear = vehicle.gear(used.road_speed, [LUGGING, machine.usual.full.value]);
                 let speed = vehicle.engine_speed(gear, used.road_speed, case.now.engine_speed);
                 case.now.engine_speed = speed.unwrap_or(case.now.engine_speed);
             }

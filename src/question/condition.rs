@@ -167,16 +167,17 @@ fn named<'a>(piece: &'a str, plain: &str) -> Result<(Input, &'a str), Trouble> {
 
 /// The gear of a moving vehicle whose engine speed follows from road speed: the gear that was named, else the highest
 /// in which the engine does not lug. `None` if the vehicle is stopped or not described.
-pub fn gear_on_the_road(case: &Case, gear: Option<usize>) -> Option<usize> {
+pub fn gear_on_the_road(case: &Case, gear: Option<usize>, setup: &Setup) -> Option<usize> {
     let speed = case.now.road_speed;
     let vehicle = case.vehicle.filter(|_| speed > 0.0)?;
-    Some(gear.unwrap_or_else(|| vehicle.gear(speed, LUGGING)))
+    let full = setup.machine.usual.full.value;
+    Some(gear.unwrap_or_else(|| vehicle.gear(speed, [LUGGING, full])))
 }
 
 /// A case with the engine speed that follows from gear and road speed.
 pub fn on_the_road(case: &Case, gear: Option<usize>, setup: &Setup) -> Result<Case, Trouble> {
     let mut case = *case;
-    let Some((gear, vehicle)) = gear_on_the_road(&case, gear).zip(case.vehicle) else {
+    let Some((gear, vehicle)) = gear_on_the_road(&case, gear, setup).zip(case.vehicle) else {
         return Ok(case);
     };
     let idle = setup.machine.usual.idle.value;

@@ -80,7 +80,7 @@ impl Situation {
         let case = condition.on(&setup.case);
         let typed = |key| setup.typed.contains(&key);
         let given = condition.sets(Input::ENGINE_SPEED) || typed("engine_speed");
-        let gear = gear_on_the_road(&case, condition.gear).filter(|_| !given);
+        let gear = gear_on_the_road(&case, condition.gear, setup).filter(|_| !given);
         if condition.gear.is_some() && gear.is_none() {
             let found = format!("a gear in `{words}`");
             return Err(Trouble::input(found, "a road speed, and no engine speed"));

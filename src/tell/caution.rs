@@ -138,7 +138,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
             units.show(Kind::Share, *glycol),
             units.show(Kind::Temperature, *at)
         ),
-        Caution::EngineLacksPower => "The engine lacks the power for this: the machine would slow down.".into(),
+        Caution::EngineLacksPower => "The engine lacks the power for this at its speed: the machine would slow down, or needs a lower gear.".into(),
         Caution::SeveralFanSpeeds => "There is more than one operating point here, because air drives the fan: the speed shown is one of them.".into(),
         Caution::Recirculation => "At standstill the temperature depends on the recirculation of air, which is an engineering assumption, and is sensitive to a few tens of rpm of fan speed.".into(),
         Caution::NoVehicle => "This machine has no [vehicle], so the road does not load its engine; use a column work_kw instead.".into(),

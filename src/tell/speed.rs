@@ -3,8 +3,9 @@
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch};
 use super::{Presentation, caution, words};
 use crate::balance::{LOSSES, Limit, State};
+use crate::input::unit::RPM;
 use crate::model::Setup;
-use crate::quantity::{Kind, Measure};
+use crate::quantity::{Kind, Measure, Units};
 use crate::question::Series;
 use crate::question::speed::{Found, NextLimit, Speed};
 use crate::vary::sample::Band;
@@ -48,8 +49,9 @@ pub fn tell(request: &Speed, found: &Found) -> Presentation {
     }
     told.say(match found.full_from {
         Some(engine) => format!(
-            "Full fan speed is reached at an engine speed of {}; below that the pump cannot deliver enough.",
-            rpm(engine)
+            "Full fan speed is reached at an engine speed of about {:.0} {}; below that the pump cannot deliver enough.",
+            carried(units, found, engine),
+            units.unit(Kind::Speed)
         ),
         None => "This drive never reaches full fan speed within its range of engine speeds: the pump's delivery is always the limit.".into(),
     });
@@ -110,6 +112,16 @@ fn figure(setup: &Setup, found: &Found) -> Figure {
     };
     let key = "fan_speed";
     Figure { figure, label, key }
+}
+
+/// An engine speed at which the limit changes, in the unit shown, to no more figures than the ± of the fan speed carries.
+fn carried(units: Units, found: &Found, engine: f64) -> f64 {
+    let step = match found.band.half() / RPM {
+        half if half >= 100.0 => 50.0,
+        half if half >= 20.0 => 10.0,
+        _ => 1.0,
+    };
+    (units.number(Kind::Speed, engine) / step).round() * step
 }
 
 /// Explains why the band comes from samples.
@@ -213,6 +225,12 @@ fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
         y: x(y),
         spread: x(half),
     };
+    let ends = [found.stretches.first(), found.stretches.last()];
+    let ends = [ends[0].map(|s| s.1), ends[1].map(|s| s.2)];
+    let edge = |v: f64| match ends.contains(&Some(v)) {
+        true => x(v),
+        false => carried(units, found, v),
+    };
     let mut marks = vec![mark("computed", found.state.fan_speed, found.band.half())];
     marks.extend(
         request
@@ -233,7 +251,7 @@ fn versus_engine_speed(request: &Speed, found: &Found) -> Chart {
             points: points.collect(),
             band: Vec::new(),
         }],
-        stretches: Stretch::all(&found.stretches, x),
+        stretches: Stretch::all(&found.stretches, edge),
         marks,
         ..Chart::default()
     }

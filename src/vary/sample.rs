@@ -67,6 +67,10 @@ pub fn draw_of(
             }
         }
     }
+    // Sampled separately, the two might contradict each other: no motor starts on less than what keeps it turning.
+    for one in &mut cases {
+        one.motor.breakaway = one.motor.breakaway.max(one.motor.dry_torque);
+    }
     cases
 }
 

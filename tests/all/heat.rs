@@ -1,13 +1,15 @@
 //! Air and heat: what must close, what must rise, what the trade sees, and inputs without an answer.
 
 use oilwheel::balance::{
-    AirWay, Asked, Capacities, Find, NoSteadyState, State, Warm, crossings, time_to_boil, warm,
+    AirWay, Asked, Capacities, Find, NoSteadyState, State, Warm, at_limit, crossings, time_to_boil,
+    warm,
 };
 use oilwheel::fault::HEAT;
 use oilwheel::input::Input;
 use oilwheel::input::unit::{RPM, celsius};
 use oilwheel::law::limiting_ambient_sae_j1393 as j1393;
-use oilwheel::model::{Ask, Case, Lookup, RatingPoint};
+use oilwheel::model::{Ask, Case, Lookup, MACHINES, RatingPoint};
+use oilwheel::part::LUGGING;
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::MACHINE;
 use oilwheel::question::heat::{self, Heat, MAP_POINTS};
@@ -36,7 +38,7 @@ fn driving(mut case: Case, kmh: f64, grade: f64, trailer: f64) -> Case {
     case.now.grade = grade;
     case.now.trailer = trailer;
     let vehicle = case.vehicle.unwrap();
-    let gear = vehicle.gear(kmh / 3.6, 1500.0 * RPM);
+    let gear = vehicle.gear(kmh / 3.6, [1500.0 * RPM, f64::INFINITY]);
     case.now.engine_speed = vehicle
         .engine_speed(gear, kmh / 3.6, case.now.engine_speed)
         .unwrap();
@@ -666,6 +668,107 @@ fn a_gear_that_is_none_is_refused() {
     // The car's sixth gear has no ratio.
     let road = ["--gear=6", "--road-speed", "50 km/h"];
     assert_eq!(asked_for(&road)["troubles"][0]["field"], "gear");
+}
+
+#[test]
+fn a_gear_beside_the_engine_speed_that_follows_from_it_is_refused() {
+    let road = ["--gear=4", "--road-speed", "60 km/h"];
+    let both = [&road[..], &["--engine-speed", "3000 rpm"]].concat();
+    assert_eq!(asked_for(&both)["troubles"][0]["field"], "gear");
+    assert!(asked_for(&road)["engine_speed_rpm"].is_number());
+    let standing = cautions(&asked_for(&["--gear=4", "--without-bands"]));
+    let named = |c: &String| c.starts_with("\"no_effect\"") && c.contains("--gear");
+    assert!(standing.iter().any(named), "{standing:?}");
+}
+
+/// Where first gear is above full speed and second below the speed at which the engine lugs, it drives in second.
+#[test]
+fn no_road_speed_falls_between_two_gears() {
+    for (name, _) in MACHINES {
+        let setup = Ask::about(name).resolve(Lookup::LibraryOnly).unwrap();
+        let Some(vehicle) = setup.case.vehicle else {
+            continue;
+        };
+        let full = setup.machine.usual.full.value;
+        let turns = |gear: usize, speed: f64| vehicle.engine_speed(gear, speed, 0.0);
+        let gears: Vec<usize> = (1..=6).filter(|g| turns(*g, 1.0).is_some()).collect();
+        let fastest = full / turns(*gears.last().unwrap(), 1.0).unwrap();
+        for k in 1..200 {
+            let speed = fastest * f64::from(k) / 200.0;
+            let gear = vehicle.gear(speed, [LUGGING, full]);
+            let n = turns(gear, speed).unwrap();
+            assert!(n <= full, "{name}: {n} in gear {gear} at {speed}");
+            // No lower gear serves where this one lugs, no higher one where it does not.
+            let lower = gears.iter().rev().find(|g| **g < gear);
+            let higher = gears.iter().find(|g| **g > gear);
+            let over = |g: Option<&usize>| g.is_none_or(|g| turns(*g, speed).unwrap() > full);
+            let lugs = |g: Option<&usize>| g.is_none_or(|g| turns(*g, speed).unwrap() < LUGGING);
+            assert!(if n < LUGGING {
+                over(lower)
+            } else {
+                lugs(higher)
+            });
+        }
+    }
+    // As reported: 2,224 rpm in first gear, 1,271 in second.
+    let bus = Ask::about("bus").resolve(Lookup::LibraryOnly).unwrap();
+    let full = bus.machine.usual.full.value;
+    let gear = bus.case.vehicle.unwrap().gear(25.0 / 3.6, [LUGGING, full]);
+    assert_eq!(gear, 2);
+}
+
+/// Physics: less heat into the air on a cooler day. A compressor is off in frost (common practice, no source).
+#[test]
+fn air_conditioning_costs_nothing_in_frost_and_the_limiting_ambient_stays_above_it() {
+    let asked = Asked {
+        fan_speed: Some(400.0 * RPM),
+        hold_oil: true,
+        ..Asked::STEADY
+    };
+    let at = |ambient: f64, on: f64| warm(&standing(ambient, on), asked).unwrap();
+    let [on, off] = [1.0, 0.0].map(|on| at(-10.0, on).budget);
+    assert!((on.coolant_temp - off.coolant_temp).abs() < 1e-6);
+    assert!(on.condenser_heat.abs() < 1e-9);
+    let mut before = at(0.0, 1.0).budget;
+    for k in 1..=80 {
+        let here = at(f64::from(k) * 0.5, 1.0).budget;
+        let step = here.coolant_temp - before.coolant_temp;
+        assert!(step > 0.0 && step < 1.5, "{k}: {step} K in half a kelvin");
+        before = here;
+    }
+    let limiting = |on: f64| {
+        let found = at_limit(&standing(38.0, on), asked, None).unwrap();
+        found.budget.ambient - 273.15
+    };
+    assert!(limiting(1.0) > 5.0 && limiting(1.0) < limiting(0.0));
+}
+
+/// By the first law: fuel heat times efficiency is at least the shaft power.
+#[test]
+fn fuel_that_cannot_do_the_work_is_refused() {
+    let field = |flags: &[&str]| asked_for(flags)["troubles"][0]["field"].clone();
+    assert_eq!(field(&["--fuel-flow", "0.1 L/h"]), "fuel_flow");
+    assert_eq!(field(&["--fuel-flow", "0 L/h"]), "fuel_flow");
+    assert_eq!(field(&["--air-flow", "0 g/s"]), "air_flow");
+    assert_eq!(field(&["--heat-load", "0 kW"]), "heat_load");
+    let short = ["--fuel-flow", "1.2 L/h", "--load", "20 kW"];
+    assert_eq!(field(&short), "fuel_flow");
+    let set = ["--set", "now.fuel_heat=2 kW"];
+    assert_eq!(field(&set), "set");
+    let enough = ["--fuel-flow", "8 L/h", "--load", "20 kW"];
+    assert!(asked_for(&enough)["coolant_temp_c"].is_number());
+}
+
+/// By hand: 160 kW at 700 rpm are 2.2 kN m, of an engine of 5 L; at 4,000 rpm they are 382 N m.
+#[test]
+fn power_that_the_engine_lacks_at_its_speed_is_said() {
+    let lacks = |flags: &[&str]| {
+        let all = cautions(&asked_for(&[flags, &["--without-bands"]].concat()));
+        all.iter().any(|c| c.starts_with("\"engine_lacks_power\""))
+    };
+    assert!(lacks(&["--engine-speed", "idle", "--load", "160 kW"]));
+    assert!(!lacks(&["--engine-speed", "4000 rpm", "--load", "160 kW"]));
+    assert!(!lacks(&["--load", "10 kW"]));
 }
 
 #[test]

@@ -22,6 +22,7 @@ mod garage;
 mod golden;
 mod heat;
 mod heat_bands;
+mod heat_faults;
 mod log;
 mod models;
 mod notebook;

@@ -845,3 +845,21 @@ fn a_variant_is_the_trip_of_that_machine() {
     let said = crate::cli::fails(&[&["trip", "bus", "jam"], &twice[..]].concat(), 2);
     assert!(said.contains("two variants `a`"), "{said}");
 }
+
+/// Steady temperatures waver in the dense output; that must not throw away what was integrated behind it.
+#[test]
+fn a_trip_of_twice_the_length_takes_twice_the_work() {
+    let (_, mut case) = machine("off-road");
+    case.now.work = 25e3;
+    case.now.engine_speed = 2200.0 * RPM;
+    let inputs = ["pump.slip", "core.conductance", "fan_control.full"];
+    for (input, by) in inputs.into_iter().flat_map(|i| [(i, 0.9), (i, 1.1)]) {
+        let input = Input::find(input).unwrap();
+        let case = case.with(input, case.get(input).unwrap() * by);
+        let found = warm(&case, Asked::STEADY).unwrap();
+        let start = Stored::settled(&found).unwrap();
+        let solves = |hours: f64| run(&case, &idling(&case, 3600.0 * hours), start, 100.0).solves;
+        let [one, four] = [1.0, 4.0].map(solves);
+        assert!(four < 6 * one, "{one} solves in one hour, {four} in four");
+    }
+}

@@ -7,7 +7,9 @@ use super::air::{AirWay, Airflow, fronts};
 use crate::fluid::{air, coolant};
 use crate::model::Case;
 use crate::numeric::Real;
-use crate::part::{AirPath, Coolant, CoolantPump, Core, Engine, OilHeat, Thermostat};
+use crate::part::{
+    AirPath, Coolant, CoolantPump, Core, Engine, OilHeat, Thermostat, air_conditioning_load,
+};
 pub use needs::HEAT_PARTS;
 pub(super) use needs::{missing, sound_machine};
 use streams::Streams;
@@ -71,8 +73,9 @@ pub struct Budget<N = f64> {
     pub passing: Passing<N>,
     /// Heat capacity flow of the air (mass flow times specific heat), W/K.
     pub air_capacity_flow: N,
-    /// Heat carried away by the air that auxiliary fans blow back out of the front of the core.
-    pub blown_out_heat: N,
+    /// Heat carried away by the air: downstream of the core, by what auxiliary fans blow back out of its front, and by
+    /// what drifts in downstream.
+    pub carried_heat: N,
     /// Residuals of the heat balance: the surplus heat flow into the coolant, the oil, and the air downstream of the
     /// core.
     pub left: [N; 3],
@@ -139,6 +142,11 @@ pub(super) struct Bodies<N> {
 /// Air speed below which a zone of the core face is taken to transfer no heat, m/s.
 const STILL: f64 = 1e-6;
 
+/// Heat capacity flow, W/K, of the ambient air that drifts in downstream of the core if there is no forced airflow:
+/// about one gram per second *(engineering assumption; the air there thus cools to ambient temperature when the fan
+/// stops, without a step when the fan starts)*.
+const DRIFT: f64 = 1.0;
+
 /// Exponent of air speed in the conductance of the oil cooler *(engineering assumption)*.
 const OIL_COOLER_EXPONENT: f64 = 0.5;
 
@@ -174,7 +182,9 @@ impl<N: Real> Budget<N> {
             v.road_power(now.road_speed, now.grade, now.trailer, way.outer)
         });
         let engine = parts.engine;
-        let conditioning = now.air_conditioning * parts.coolant.lets_air_conditioning(coolant_temp);
+        let conditioning = now.air_conditioning
+            * air_conditioning_load(now.ambient)
+            * parts.coolant.lets_air_conditioning(coolant_temp);
         let compressor = engine.air_conditioning * conditioning;
         let others = road + engine.accessories + now.work + drive.pump_power;
 
@@ -218,7 +228,9 @@ impl<N: Real> Budget<N> {
         let (surface_heat, _) = engine.surface_heat(now.engine_speed, metal_temp - now.air_temp);
         let oil_engine_heat = to_oil * (metal_temp - now.oil_temp);
         let ahead_heat = crossed.condenser + crossed.other;
-        let carried = air_capacity_flow * (now.air_temp - intake) + crossed.blown_out;
+        let carried = air_capacity_flow * (now.air_temp - intake)
+            + crossed.blown_out
+            + drifting(air_capacity_flow) * (now.air_temp - now.ambient);
         Some(Self {
             coolant_temp,
             return_temp: if coolant_capacity.re() > 0.0 {
@@ -252,7 +264,7 @@ impl<N: Real> Budget<N> {
             airflow,
             passing: crossed.passing,
             air_capacity_flow,
-            blown_out_heat: crossed.blown_out,
+            carried_heat: carried,
             left: [
                 fired.metal - surface_heat - oil_engine_heat - cabin_heat - crossed.core_heat,
                 oil_heat + oil_engine_heat - crossed.oil_cooler - oil_surface_heat,
@@ -260,4 +272,10 @@ impl<N: Real> Budget<N> {
             ],
         })
     }
+}
+
+/// Heat capacity flow, W/K, of the ambient air that drifts in downstream of the core in addition to a forced `flow`
+/// (W/K): [`DRIFT`] without forced airflow, almost zero with it.
+pub(super) fn drifting<N: Real>(flow: N) -> N {
+    (flow + DRIFT).recip() * (DRIFT * DRIFT)
 }

@@ -105,7 +105,7 @@ impl Balance<'_> {
         &self,
         case: &Case<N>,
         (state, air): (&State<N>, f64),
-        [coolant, oil, air_temp]: [N; 3],
+        [coolant, oil]: [N; 2],
     ) -> Result<Budget<N>, Trouble> {
         let omega = self.asked.fan_speed.map_or(state.fan_speed, N::from);
         let drive = Drive {
@@ -120,10 +120,6 @@ impl Balance<'_> {
             // This equation replaces the oil's heat balance and holds the oil temperature.
             budget.left[1] = -(oil - self.case.now.oil_temp) * 100.0;
         }
-        if budget.airflow.mass.re() <= STILL {
-            // Without airflow, the air temperature has no effect; this equation sets it to the ambient temperature.
-            budget.left[2] = -(air_temp - case.now.ambient) * 100.0;
-        }
         Ok(budget)
     }
 
@@ -134,7 +130,7 @@ impl Balance<'_> {
         if operating.omega > 0.0 {
             self.near = (operating.omega, operating.air);
         }
-        let budget = self.budget(&case, (&state, operating.air), [coolant, x[1], x[2]])?;
+        let budget = self.budget(&case, (&state, operating.air), [coolant, x[1]])?;
         let flowing = budget.engine_heat.abs().max(100.0);
         let scale = [flowing, budget.oil_heat.abs().max(10.0), flowing];
         let off = [0, 1, 2].map(|i| budget.left[i] / scale[i]);
@@ -159,8 +155,7 @@ impl Balance<'_> {
         let (case, coolant) = self.set(*case, x);
         let state = turning.along(&case);
         let air = turning.operating().air;
-        self.budget(&case, (&state, air), [coolant, x[1], x[2]])
-            .ok()
+        self.budget(&case, (&state, air), [coolant, x[1]]).ok()
     }
 
     /// Derivatives with respect to the unknowns at `x`: of the residuals, one column per unknown, and of the coolant's

@@ -413,6 +413,9 @@ impl<'a> Travel<'a> {
         let (mut time, mut coolant, mut found) = (begins, start[1], None);
         'steps: for step in steps {
             let from = time;
+            // A reversal is sought only in the step that the solver ended with one. Between the ends of a step, the
+            // dense output of a steady temperature wavers; each of its reversals would discard all later steps.
+            let watched = watched.filter(|_| step.turned);
             for piece in 1..=PIECES {
                 let next = from + (step.time - from) * piece as f64 / PIECES as f64;
                 let y = if piece == PIECES { step.y } else { at(next) };

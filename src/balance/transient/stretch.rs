@@ -58,14 +58,16 @@ impl System<f64, Y> for Stretch<'_, '_> {
 
     fn solout(&mut self, x: f64, y: &Y, rates: &Y) -> bool {
         *self.trouble.borrow_mut() = None;
+        let turned = turned(self.watched, rates[1]);
         if let Some(moment) = self.last.get() {
             self.steps.borrow_mut().push(Step {
                 time: self.begins + x,
                 y: *y,
                 moment,
+                turned,
             });
         }
-        self.edges.iter().any(|e| e.passed(y[1])) || turned(self.watched, rates[1])
+        turned || self.edges.iter().any(|e| e.passed(y[1]))
     }
 }
 
@@ -74,4 +76,6 @@ pub(super) struct Step {
     pub(super) time: f64,
     pub(super) y: Y,
     pub(super) moment: Moment,
+    /// Whether the coolant temperature has reversed at the end of the step.
+    pub(super) turned: bool,
 }

@@ -360,11 +360,12 @@ fn situated(request: &Auxfan, case: &Case) -> Case {
 pub(super) fn rolling(request: &Auxfan, case: &Case, speed: f64) -> Case {
     let mut case = *case;
     case.now.road_speed = speed;
-    let idle = request.setup.machine.usual.idle.value;
+    let usual = &request.setup.machine.usual;
+    let (idle, limits) = (usual.idle.value, [LUGGING, usual.full.value]);
     let by_gear = case
         .vehicle
         .as_ref()
-        .and_then(|v| v.engine_speed(v.gear(speed, LUGGING), speed, idle));
+        .and_then(|v| v.engine_speed(v.gear(speed, limits), speed, idle));
     if let (Some(engine), false) = (by_gear, request.setup.typed.contains(&"engine_speed")) {
         case.now.engine_speed = engine;
     }

@@ -8,6 +8,8 @@ use crate::balance::{Asked, NoSteadyState, Warm, crossings, time_to_boil};
 use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Setup};
+use crate::part::{Coolant, Engine};
+use crate::quantity::Kind;
 use crate::question::state::cautions as state_cautions;
 use crate::question::{Ends, condition};
 use crate::trouble::Trouble;
@@ -40,6 +42,7 @@ impl Found {
         };
         let case = request.faulty(&healthy);
         let here = Look::at(Variant::Asked, &case, asked, None)?;
+        enough_fuel(request, &here.warm, &spread)?;
         setup.stop.check()?;
         let mut side_by_side = looks::side_by_side(request, &healthy, asked, here)?;
         let warm = side_by_side[0].warm;
@@ -130,6 +133,8 @@ impl Found {
                 case: warm.case,
                 ..request.setup.clone()
             },
+            gear: condition::gear_on_the_road(&warm.case, request.gear, &request.setup)
+                .filter(|_| !request.engine_given),
             limit,
             opens_at_limit: false,
             anchored: None,
@@ -145,12 +150,45 @@ fn by_formula(request: &Heat, here: &Look, limit: f64) -> Option<(f64, f64)> {
     let b = &here.warm.budget;
     let open = here.warm.case.thermostat.as_ref()?.is_open(b.coolant_temp);
     let full = here.warm.operating.command >= 1.0 - 1e-9 || request.fan_speed.is_some();
-    (here.steady && open && full).then(|| {
+    // If the coolant cuts out the air conditioning, the heat is not that at the limit.
+    let now = &here.warm.case.now;
+    let lets = |c: &Coolant| c.lets_air_conditioning(b.coolant_temp) >= 1.0;
+    let same = now.air_conditioning <= 0.0 || here.warm.case.coolant.as_ref().is_some_and(lets);
+    (here.steady && open && full && same).then(|| {
         (
             j1393::limiting_ambient(limit, b.coolant_temp, b.ambient),
             j1393::air_to_boil(b.coolant_temp, b.ambient),
         )
     })
+}
+
+/// An error if the fuel, where its heat is given, is less than even an engine at the ends of twice the ± needs for its
+/// power and friction.
+fn enough_fuel(request: &Heat, warm: &Warm, spread: &Case) -> Result<(), Trouble> {
+    let (now, power) = (&warm.case.now, warm.budget.engine_power);
+    let (Some(mut engine), Some(half)) = (warm.case.engine, spread.engine) else {
+        return Ok(());
+    };
+    engine.friction -= 2.0 * half.friction;
+    engine.efficiency += 2.0 * half.efficiency;
+    let least = engine.fired(now.engine_speed, power, 0.0).fuel;
+    if now.fuel_heat <= 0.0 || now.fuel_heat >= least {
+        return Ok(());
+    }
+    let show = |w| request.setup.units.show(Kind::Power, w);
+    let found = format!(
+        "{} of fuel heat for {} of shaft power",
+        show(now.fuel_heat),
+        show(power)
+    );
+    let expected = format!(
+        "at least {}: power and friction of this engine over its efficiency, within twice the ±",
+        show(least)
+    );
+    let key = request.fuel_heat.map_or("set", |f| f.0);
+    Err(Trouble::input(found, expected)
+        .hint("is the unit right, and the load?")
+        .on(key))
 }
 
 /// Minimum and maximum time, s, for coolant at the opening temperature of the thermostat to boil; `None` if it does not
@@ -202,8 +240,13 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
             Caution::CoolantFreezes { glycol, at },
         );
     }
-    let weak = case.engine.is_some_and(|e| b.engine_power > e.rated_power);
-    add(weak, Caution::EngineLacksPower);
+    let full = request.setup.machine.usual.full.value;
+    let (power, speed) = (b.engine_power, case.now.engine_speed);
+    let weak = |e: &Engine| power > e.most_power(speed, full);
+    add(
+        case.engine.as_ref().is_some_and(weak),
+        Caution::EngineLacksPower,
+    );
     add(crossings(case) > 1, Caution::SeveralFanSpeeds);
     add(case.now.road_speed < 1.0, Caution::Recirculation);
     let typed = |key: &str| request.setup.typed.contains(&key);
@@ -212,5 +255,11 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     add(typed(field) && free, Caution::NoEffect { field });
     let field = "air_temp";
     add(typed(field), Caution::NoEffect { field });
+    let stands = case.vehicle.is_none() || case.now.road_speed <= 0.0;
+    let field = "gear";
+    add(
+        request.gear.is_some() && stands,
+        Caution::NoEffect { field },
+    );
     all
 }

@@ -314,6 +314,8 @@ outcome! {
     beside {
         /// Machine and condition as solved: on the road, fitted to rating points and readings, in steady state.
         setup: Setup,
+        /// The gear, if the engine speed follows from it.
+        gear: Option<usize>,
         /// The coolant limit, K.
         limit: f64,
         /// Whether the thermostat is fully open when the coolant is at its limit.

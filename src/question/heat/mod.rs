@@ -250,8 +250,8 @@ pub struct Heat {
     pub gear: Option<usize>,
     /// The imposed fan speed, rad/s, with its ±, if any.
     pub fan_speed: Option<Measure>,
-    /// Heat of the fuel burned, W, if given or computed from a measured flow.
-    pub fuel_heat: Option<f64>,
+    /// Heat of the fuel burned, W, if given or computed from a measured flow; and the key of the field that gives it.
+    pub fuel_heat: Option<(&'static str, f64)>,
     /// Rating points of the core; empty if the machine's own data apply.
     pub rating: Vec<RatingPoint>,
     /// Coolant temperature readings to which the uncertain inputs are fitted.
@@ -319,13 +319,18 @@ impl Request for Heat {
             }
         });
         if let Some(request) = &mut request {
-            request.fuel_heat = flows.heat(&request.setup.machine, &mut intake);
-            if let Some(heat) = request.fuel_heat {
+            let given = flows.heat(&request.setup.machine, &mut intake);
+            let loaded = values.has(&HEAT_LOAD);
+            let loaded = loaded.then_some((&HEAT_LOAD, request.setup.case.now.fuel_heat));
+            request.fuel_heat = given.or(loaded).and_then(|(field, heat)| {
+                let burnt = intake.keep(field, burns(&request.setup, heat))?;
+                Some((field.key, burnt))
+            });
+            if let Some((_, heat)) = request.fuel_heat {
                 request.setup.case.now.fuel_heat = heat;
                 request.healthy.now.fuel_heat = heat;
-            } else if values.has(&HEAT_LOAD) {
-                request.fuel_heat = intake.keep(&HEAT_LOAD, burns(&request.setup));
             }
+            intake.problems.extend(two_speeds(request));
         }
         intake.finish(request)
     }
@@ -345,11 +350,14 @@ impl Heat {
     }
 }
 
-/// Returns the fuel heat of the condition; an error if it is more than that of the engine at maximum power.
-fn burns(setup: &Setup) -> Result<f64, Trouble> {
-    let (heat, show) = (setup.case.now.fuel_heat, |w| {
-        setup.units.show(Kind::Power, w)
-    });
+/// Returns the fuel heat, W; an error if it is none, or more than that of the engine at maximum power.
+fn burns(setup: &Setup, heat: f64) -> Result<f64, Trouble> {
+    let show = |w| setup.units.show(Kind::Power, w);
+    if heat <= 0.0 {
+        let found = "no fuel for a running engine";
+        return Err(Trouble::input(found, "more than 0")
+            .hint("leave it out to have it computed from the load"));
+    }
     let most = setup.case.engine.map_or(f64::INFINITY, |e| {
         e.most_fuel(setup.machine.usual.full.value)
     });
@@ -362,6 +370,14 @@ fn burns(setup: &Setup) -> Result<f64, Trouble> {
         return Err(Trouble::input(found, expected).hint("is the unit right?"));
     }
     Ok(heat)
+}
+
+/// The problem of a gear that is given beside an engine speed, which on the road follows from it.
+fn two_speeds(request: &Heat) -> Option<Trouble> {
+    let moves = request.setup.case.vehicle.is_some() && request.setup.case.now.road_speed > 0.0;
+    let both = request.engine_given && request.gear.is_some() && moves;
+    let found = "a gear and an engine speed, which follows from gear and road speed";
+    both.then(|| Trouble::input(found, "one of the two").on(GEAR.key))
 }
 
 /// Sets inputs of the operating condition, with their uncertainties.

@@ -32,13 +32,18 @@ impl Flows {
         Self { fuel, air }
     }
 
-    /// The heat of the fuel burned by a machine's engine, W; `None` if no flow was measured.
-    pub fn heat(&self, machine: &Machine, intake: &mut Intake<'_>) -> Option<f64> {
+    /// The heat of the fuel burned by a machine's engine, W, with the field that gives the flow; `None` if no flow was
+    /// measured.
+    pub fn heat(
+        &self,
+        machine: &Machine,
+        intake: &mut Intake<'_>,
+    ) -> Option<(&'static Field, f64)> {
         let fuel = self.fuel.map(|q| (&FUEL_FLOW, law::from_fuel(PETROL * q)));
         let air = self.air.map(|m| (&AIR_FLOW, law::from_air(m)));
         let (field, heat) = fuel.or(air)?;
         intake.keep(field, burns_petrol(field, machine))?;
-        Some(heat)
+        Some((field, heat))
     }
 }
 

@@ -377,11 +377,11 @@ fn of_side(side: &Side, look: &Look) -> Vec<Caution> {
     add(boils, Caution::CoolantBoils);
     let may = look.figures.above_boiling > 0.0 && !boils;
     add(may, Caution::CoolantMayBoil);
-    let rated = case.engine.map_or(f64::INFINITY, |e| e.rated_power);
-    add(
-        any(&|m| m.budget.engine_power > rated),
-        Caution::EngineLacksPower,
-    );
+    let full = side.setup.machine.usual.full.value;
+    let weak = case
+        .engine
+        .is_some_and(|e| any(&|m| m.budget.engine_power > e.most_power(m.now.engine_speed, full)));
+    add(weak, Caution::EngineLacksPower);
     let no_vehicle = case.vehicle.is_none() && any(&|m| m.now.road_speed > 0.0);
     add(no_vehicle, Caution::NoVehicle);
     let starved = any(&|m| m.limit == Limit::Inlet);

@@ -152,7 +152,7 @@ fn by_formula(units: Units, found: &Found) -> String {
             words::day(units, formula),
             words::day(units, boil)
         ),
-        None => "The formula of SAE J1393 and its air-to-boil temperature require a fully open thermostat and full fan command, which is not the case here.".into(),
+        None => "The formula of SAE J1393 and its air-to-boil temperature require a fully open thermostat, full fan command and a coolant that does not cut out the air conditioning, which is not the case here.".into(),
     }
 }
 

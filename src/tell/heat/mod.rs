@@ -11,7 +11,6 @@ mod pictures;
 
 use super::answer::{Block, Figure};
 use super::{Presentation, caution, words};
-use crate::model::Setup;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::heat::{Found, Heat};
@@ -20,7 +19,7 @@ use crate::question::heat::{Found, Heat};
 pub fn tell(request: &Heat, found: &Found) -> Presentation {
     let units = request.setup.units;
     let mut told = Presentation::about(&found.setup);
-    told.assumptions = assumptions(request, &found.setup);
+    told.assumptions = assumptions(request, found);
     told.figure = Some(figure(units, found));
     told.headline(headline(units, found));
     let mut lines = lines::all(request, found).into_iter();
@@ -99,18 +98,21 @@ fn headline(units: Units, found: &Found) -> String {
 }
 
 /// The assumptions, including those about road and air.
-fn assumptions(request: &Heat, setup: &Setup) -> Vec<(String, String)> {
-    let units = setup.units;
+fn assumptions(request: &Heat, found: &Found) -> Vec<(String, String)> {
+    let (setup, units) = (&found.setup, found.setup.units);
     let now = &setup.case.now;
     let mut all = words::lasting(setup);
     all.retain(|(label, _)| !label.starts_with("now."));
     let mut say = |label: &str, kind: Kind, value: f64| {
         all.push((label.into(), units.show(kind, value)));
     };
-    if let Some(heat) = request.fuel_heat {
+    if let Some((_, heat)) = request.fuel_heat {
         say("fuel heat, as measured", Kind::Power, heat);
     }
     say("engine speed", Kind::Speed, now.engine_speed);
+    if let Some(gear) = found.gear {
+        say("gear", Kind::Number, gear as f64);
+    }
     say("ambient air", Kind::Temperature, now.ambient);
     say("road speed", Kind::RoadSpeed, now.road_speed);
     if now.road_speed > 0.0 {

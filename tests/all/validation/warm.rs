@@ -145,7 +145,7 @@ fn on_the_road(case: &Case, kmh: f64, grade: f64, trailer: f64) -> Case {
     case.now.road_speed = kmh / 3.6;
     (case.now.grade, case.now.trailer) = (grade, trailer);
     let vehicle = case.vehicle.unwrap();
-    let gear = vehicle.gear(kmh / 3.6, 1300.0 * RPM);
+    let gear = vehicle.gear(kmh / 3.6, [1300.0 * RPM, f64::INFINITY]);
     case.now.engine_speed = vehicle
         .engine_speed(gear, kmh / 3.6, case.now.engine_speed)
         .unwrap();
