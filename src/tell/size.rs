@@ -8,6 +8,7 @@ use crate::model::machine_text;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::size::{Found, Met, OUT, Size};
+use crate::question::want::Situation;
 use serde_json::json;
 
 /// Presents the outcome of the question.
@@ -18,10 +19,9 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
     let value = |i: Input| Some((i.key(), json!(found.case.get(i)?)));
     told.case = Input::all().filter_map(value).collect();
     told.headline(headline(units, found));
-    told.say(match found.met {
-        true => goal(units, found),
-        false => against(units, found),
-    });
+    told.blocks
+        .extend(missed(units, found).into_iter().map(Block::Sentence));
+    told.say(goal(units, found));
     for part in found.design.iter().filter(|p| p.at_end) {
         told.say(format!(
             "{} is at a limit of its range: a wider range may give a better design.",
@@ -55,7 +55,8 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
         }
     ));
     told.show(Block::Safety(caution::safety()));
-    told.cautions.clone_from(&setup.cautions);
+    told.cautions.clone_from(&found.cautions);
+    told.assumptions.extend(assumed(request, found));
     told.series = Series::of(&found.wants);
     told.made = Some(machine_text(&found.machine));
     told
@@ -71,7 +72,11 @@ fn headline(units: Units, found: &Found) -> String {
     if found.met {
         format!("All requirements are met with {parts}.")
     } else {
-        format!("Not all requirements can be met in these ranges; the closest design is {parts}.")
+        let missed: Vec<String> = found.against.iter().map(|w| format!("`{w}`")).collect();
+        format!(
+            "Not all requirements can be met in these ranges: not {}. The closest design is {parts}.",
+            missed.join(", nor ")
+        )
     }
 }
 
@@ -85,30 +90,92 @@ fn goal(units: Units, found: &Found) -> String {
     format!("Goal, {}: {}{of}.", found.goal, units.show(kind, value))
 }
 
-/// Says which requirements conflict, and by how much they are missed.
-fn against(units: Units, found: &Found) -> String {
-    let met = |words: &String| found.wants.iter().find(|m| m.want == *words);
-    if let Some(sure) = found.sure {
-        let held = |words: &String| {
-            let share = met(words).and_then(|m| m.share).unwrap_or(0.0);
-            format!("`{words}` in {:.0} %", 100.0 * share)
-        };
-        let all = found.against.iter().map(held).collect::<Vec<_>>();
-        return format!(
-            "No design in these ranges meets this in {:.0} % of machines; at best it is met so: {}.",
-            100.0 * sure,
-            all.join(", ")
-        );
-    }
-    let off = |words: &String| {
-        let by = met(words).map(|m| units.show(difference(m.figure.kind()), -m.si[2]));
-        format!("`{words}` by {}", by.unwrap_or_default())
+/// Says which requirements cannot be met by themselves, which conflict, and by how much they are missed.
+fn missed(units: Units, found: &Found) -> Vec<String> {
+    let missed = |m: &&Met| found.against.contains(&m.want);
+    let missed = found.wants.iter().filter(missed);
+    let (alone, together): (Vec<&Met>, Vec<&Met>) = missed.partition(|m| m.beyond.is_some());
+    let mut all: Vec<String> = Vec::new();
+    let sure = found.sure.map_or_else(String::new, |sure| {
+        format!(" in {:.0} % of machines", 100.0 * sure)
+    });
+    all.extend(alone.iter().filter_map(|m| beyond(units, m, &sure)));
+    let off = |m: &&Met| match m.share.filter(|_| found.sure.is_some()) {
+        Some(share) => format!("`{}` in {:.0} %", m.want, 100.0 * share),
+        None => {
+            let by = units.show(difference(m.figure.kind()), -m.si[2]);
+            format!("`{}` by {by}", m.want)
+        }
     };
-    let all = found.against.iter().map(off).collect::<Vec<_>>().join(", ");
-    match found.against.len() {
-        1 => format!("This cannot be met in these ranges; at best it is missed: {all}."),
-        _ => format!("These cannot be met together; at best they are missed: {all}."),
+    let off = together.iter().map(off).collect::<Vec<_>>().join(", ");
+    let best = match found.sure {
+        Some(_) => "at best it is met so",
+        None => "at best it is missed by this much",
+    };
+    all.extend(match together.len() {
+        0 => None,
+        1 => Some(format!(
+            "This cannot be met{sure} beside the others; {best}: {off}."
+        )),
+        _ => Some(format!(
+            "These cannot be met together{sure}; {best}: {off}."
+        )),
+    });
+    if !all.is_empty() && found.wants.len() > found.against.len() {
+        all.push("The closest design meets all other requirements.".into());
     }
+    all
+}
+
+/// Says that a requirement cannot be met even by itself; `None` if it can.
+fn beyond(units: Units, met: &Met, sure: &str) -> Option<String> {
+    let beyond = met.beyond?;
+    if let Some(share) = met.share.filter(|_| !sure.is_empty()) {
+        return Some(format!(
+            "`{}` cannot be met{sure} in these ranges, even by itself: the design meets it in {:.0} %.",
+            met.want,
+            100.0 * share
+        ));
+    }
+    let show = |value| units.show(met.figure.kind(), value);
+    let (near, far) = (show(beyond.nearest), show(beyond.furthest));
+    let want = &met.want;
+    Some(match beyond.hardly {
+        true if near == far => {
+            format!("`{want}` cannot be met: no free input changes it ({near}).")
+        }
+        true => format!(
+            "`{want}` cannot be met: the free inputs hardly change it ({far} to {near} over their ranges), so the design does not go by it."
+        ),
+        false => format!("`{want}` cannot be met in these ranges, even by itself: {near} at best."),
+    })
+}
+
+/// What was assumed beyond machine and condition: the day of a limiting ambient temperature, and what follows the
+/// displacements.
+fn assumed(request: &Size, found: &Found) -> Vec<(String, String)> {
+    let units = request.setup.units;
+    let warm = request.conditions.iter().filter(|s| s.heat.is_some());
+    let day = |s: &Situation| {
+        let case = s.on(&request.setup.case).case;
+        let named = s.condition.sets(Input::AMBIENT) && !s.day;
+        let remark = match s.day {
+            true => "the limiting ambient required, with the fan at full command",
+            false => "the usual, none being named",
+        };
+        let value = units.show(Kind::Temperature, case.now.ambient);
+        let label = format!("ambient, {}", s.condition.words);
+        (!named).then(|| (label, format!("{value} ({remark})")))
+    };
+    let follows = found.follows.iter().map(|f| {
+        let kind = Input::find(&f.input).map_or(Kind::Number, |i| i.field().kind);
+        let value = units.show(kind, f.si);
+        (
+            f.input.clone(),
+            format!("{value} (goes with the displacement)"),
+        )
+    });
+    warm.filter_map(day).chain(follows).collect()
 }
 
 /// The kind of quantity of a difference between two values.

@@ -3,13 +3,13 @@
 use super::said::Text;
 use super::{FREE, WANT, rules};
 use crate::input::Input;
-use crate::model::{Setup, in_range};
+use crate::model::{INPUTS, Setup, in_range};
 use crate::quantity::{Kind, Units, parse, parse_in};
 use crate::question::condition::Condition;
 use crate::question::want::{Situation, Spelled, at};
 use crate::question::{Intake, basis};
 use crate::trouble::Trouble;
-use crate::vary::size::{Figure, Want};
+use crate::vary::size::{Figure, Follow, Heat, Want};
 
 /// A requirement, parsed, with its text.
 #[derive(Clone, Debug)]
@@ -33,6 +33,42 @@ pub(super) struct Range {
     /// Half-width of the uncertainty of the chosen value: a fraction of the value if the flag is true, otherwise in SI
     /// units.
     pub spread: Option<(f64, bool)>,
+    /// The inputs that follow it.
+    pub follows: Vec<Follow>,
+}
+
+/// Inputs that follow a displacement if they are neither free nor set, as in geometrically similar units: friction
+/// torques are proportional to it, and the speed to which a pump fills goes with its linear dimension, V^(-1/3). An
+/// engineering assumption.
+const FOLLOWS: [(Input, Input, f64); 4] = [
+    (INPUTS.pump.displacement, INPUTS.pump.dry_torque, 1.0),
+    (INPUTS.pump.displacement, INPUTS.pump.fill_speed, -1.0 / 3.0),
+    (INPUTS.motor.displacement, INPUTS.motor.dry_torque, 1.0),
+    (INPUTS.motor.displacement, INPUTS.motor.breakaway, 1.0),
+];
+
+/// Makes the inputs of `FOLLOWS` follow the free inputs.
+fn follow(ranges: &mut [Range], setup: &Setup) {
+    let known: Vec<Input> = ranges.iter().map(|r| r.input).collect();
+    let set = |input| setup.sets.iter().any(|(one, _)| *one == input);
+    for range in ranges {
+        let own = FOLLOWS.iter().filter(|(of, _, _)| *of == range.input);
+        // The two friction torques of the motor, of which the breakaway torque is the larger, follow together.
+        let torques = [INPUTS.motor.dry_torque, INPUTS.motor.breakaway];
+        let given = |input: &Input| known.contains(input) || set(*input);
+        let held =
+            |input: &Input| given(input) || (torques.contains(input) && torques.iter().any(given));
+        let own = own.filter(|(_, input, _)| !held(input));
+        let one = |(of, input, power): &(Input, Input, f64)| {
+            Some(Follow {
+                input: *input,
+                value: setup.case.get(*input)?,
+                from: setup.case.get(*of)?,
+                power: *power,
+            })
+        };
+        range.follows = own.filter_map(one).collect();
+    }
 }
 
 /// The goal, parsed, with its text.
@@ -142,6 +178,26 @@ pub(super) fn everywhere(wants: Vec<Wanted>, all: &[Situation]) -> Vec<Wanted> {
     wants.into_iter().flat_map(each).collect()
 }
 
+/// Sets the day of each condition that names no ambient temperature but has a minimum limiting ambient temperature: that
+/// temperature, with the fan at full command, which is what the requirement is about.
+pub(super) fn days(wants: &[Wanted], all: &mut [Situation]) {
+    for (k, situation) in all.iter_mut().enumerate() {
+        let own = |w: &&Wanted| w.figure == Figure::Limiting && w.least && w.at == Some(k);
+        let bounds = wants.iter().filter(own).map(|w| w.bound);
+        let day = bounds.max_by(f64::total_cmp);
+        let condition = &mut situation.condition;
+        if let (Some(day), false) = (day, condition.sets(Input::AMBIENT)) {
+            condition.sets.push((Input::AMBIENT, day));
+            condition.sets.sort_by_key(|set| set.0);
+            situation.heat = situation.heat.map(|heat| Heat {
+                automatic: false,
+                ..heat
+            });
+            situation.day = true;
+        }
+    }
+}
+
 impl Wanted {
     /// The requirement in the form in which the search uses it.
     pub fn want(&self) -> Want {
@@ -225,6 +281,7 @@ impl Intake<'_> {
             });
             all.extend(self.keep_said(text, found));
         }
+        follow(&mut all, setup);
         if all.is_empty() && self.problems.is_empty() {
             let problem = Trouble::input("no free input", FREE.example);
             self.problems.push(problem.on(FREE.key));
@@ -330,6 +387,7 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
         high: ends.1,
         sizes: if between { Vec::new() } else { sizes },
         spread,
+        follows: Vec::new(),
     })
 }
 

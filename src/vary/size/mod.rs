@@ -10,11 +10,13 @@
 //! Methods of Optimization*, section 12.4, from memory. The method finds a local optimum; a better one elsewhere cannot
 //! be excluded.
 
+mod closest;
 mod condition;
 mod figure;
 mod linear;
 mod search;
 
+pub use closest::{Best, Beyond, best};
 pub use condition::{Condition, Heat, Solved, Stand};
 pub use figure::{Figure, Way};
 
@@ -55,8 +57,39 @@ impl Want {
     }
 }
 
-/// An input that is free within a range.
+/// An input that follows another one by a power law, as in geometrically similar units of different size.
 #[derive(Clone, Copy, Debug)]
+pub struct Follow {
+    /// The input that follows.
+    pub input: Input,
+    /// Its value, SI, where the other input has the value `from`.
+    pub value: f64,
+    /// The value of the other input, SI, at which `value` holds.
+    pub from: f64,
+    /// The exponent.
+    pub power: f64,
+}
+
+impl Follow {
+    /// The factor by which the input changes if the other one has a given value.
+    pub fn ratio(&self, other: f64) -> f64 {
+        (other / self.from).powf(self.power)
+    }
+
+    /// The value, SI, within the range of the input.
+    pub fn at(&self, other: f64) -> f64 {
+        let field = self.input.field();
+        (self.value * self.ratio(other)).clamp(field.low, field.high)
+    }
+
+    /// The derivative with respect to the other input.
+    fn slope(&self, other: f64) -> f64 {
+        self.power * self.value * self.ratio(other) / other
+    }
+}
+
+/// An input that is free within a range.
+#[derive(Clone, Debug)]
 pub struct Free {
     /// The input.
     pub input: Input,
@@ -64,6 +97,22 @@ pub struct Free {
     pub low: f64,
     /// Maximum of the free input, SI.
     pub high: f64,
+    /// The inputs that follow it.
+    pub follows: Vec<Follow>,
+}
+
+impl Free {
+    /// The value, SI, at a place within the range, 0 to 1.
+    fn value(&self, x: f64) -> f64 {
+        self.low + (self.high - self.low) * x
+    }
+
+    /// The inputs to set, each with its value, SI, at a place within the range.
+    fn sets(&self, x: f64) -> impl Iterator<Item = (Input, f64)> {
+        let value = self.value(x);
+        let follows = self.follows.iter();
+        std::iter::once((self.input, value)).chain(follows.map(move |f| (f.input, f.at(value))))
+    }
 }
 
 /// The goal: the weighted mean of a figure over some conditions, to be minimised or maximised.
@@ -117,7 +166,8 @@ pub struct Design {
     pub buys: Vec<f64>,
     /// Violation of the worst requirement, relative to its scale; 0 if all are met.
     pub off: f64,
-    /// The indices of the requirements in conflict, if they cannot all be met.
+    /// The indices of the requirements in conflict, if they cannot all be met: those that limit how near the worst one
+    /// comes to its bound.
     pub against: Vec<usize>,
 }
 
@@ -147,8 +197,8 @@ type Point = [Solved];
 impl Problem {
     /// Condition `k` with the free inputs at a point of the unit box.
     fn condition(&self, k: usize, x: &[f64]) -> Condition {
-        let value = |(free, x): (&Free, &f64)| (free.input, free.low + (free.high - free.low) * x);
-        self.conditions[k].with(self.frees.iter().zip(x).map(value))
+        let sets = self.frees.iter().zip(x).flat_map(|(f, x)| f.sets(*x));
+        self.conditions[k].with(sets)
     }
 
     /// Solves every condition, starting from nearby solutions; `None` if one has no solution or its inputs contradict
@@ -206,16 +256,26 @@ impl Problem {
         let figures: Vec<Figure> = std::iter::once(self.goal.figure)
             .chain(self.wants.iter().map(|want| want.figure))
             .collect();
-        let free = |input| self.frees.iter().any(|free| free.input == input);
+        let free = |input| {
+            let own =
+                |free: &Free| free.input == input || free.follows.iter().any(|f| f.input == input);
+            self.frees.iter().any(own)
+        };
         for (k, solved) in at.solved.iter().enumerate() {
             let condition = self.condition(k, &at.x);
             let Some(slopes) = condition.slopes(solved, &figures, free) else {
                 continue;
             };
             for (f, free) in self.frees.iter().enumerate() {
-                let along = slopes.along(free.input).unwrap_or_default();
+                let along = |input: Input, figure: usize| {
+                    let along = slopes.along(input).unwrap_or_default();
+                    along.get(figure).copied().unwrap_or(0.0)
+                };
+                let value = free.value(at.x[f]);
                 let slope = |figure: usize| {
-                    let slope = along.get(figure).copied().unwrap_or(0.0);
+                    let follows = free.follows.iter();
+                    let others = follows.map(|f| f.slope(value) * along(f.input, figure));
+                    let slope = along(free.input, figure) + others.sum::<f64>();
                     let slope = slope * (free.high - free.low);
                     if slope.is_finite() { slope } else { 0.0 }
                 };

@@ -33,7 +33,7 @@ const NUDGE: f64 = 3e-3;
 /// A requirement whose margin is below this, relative to its scale, may be active.
 const ACTIVE: f64 = 1e-5;
 /// A requirement is met if its violation is at most this.
-const MET: f64 = 1e-9;
+pub(super) const MET: f64 = 1e-9;
 
 /// The objective of a local search: the goal divided by its scale, plus the penalty on the worst violation.
 #[derive(Clone, Copy)]
@@ -128,9 +128,8 @@ impl Problem {
         straight.solve()
     }
 
-    /// Starting points of the local search, chosen by merit and distance from random points, the middle of the ranges,
-    /// and the present machine; and the scale of the goal.
-    fn starts(&self, seed: u64) -> Result<(Vec<Looked>, f64), Trouble> {
+    /// Random points, the middle of the ranges, and the present machine, each evaluated.
+    fn scattered(&self, seed: u64) -> Result<Vec<Looked>, Trouble> {
         let width = self.frees.len();
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut points = vec![vec![0.5; width]];
@@ -145,6 +144,17 @@ impl Problem {
             .par_iter()
             .filter_map(|x| self.look(x, middle.as_deref()))
             .collect();
+        if looked.is_empty() {
+            return Err(Trouble::no_answer(
+                "no balance anywhere in these ranges",
+                "ranges in which the machine can run",
+            ));
+        }
+        Ok(looked)
+    }
+
+    /// Starting points of the local search, chosen from evaluated ones by merit and distance; and the scale of the goal.
+    fn starts(&self, looked: Vec<Looked>) -> (Vec<Looked>, f64) {
         let mut sizes: Vec<f64> = looked.iter().map(|l| l.goal.abs()).collect();
         sizes.sort_by(f64::total_cmp);
         let size = sizes
@@ -152,12 +162,6 @@ impl Problem {
             .copied()
             .filter(|s| *s > 0.0)
             .unwrap_or(1.0);
-        if looked.is_empty() {
-            return Err(Trouble::no_answer(
-                "no balance anywhere in these ranges",
-                "ranges in which the machine can run",
-            ));
-        }
         let merit = |l: &Looked| Merit { size }.of(l);
         let mut ranked = looked;
         ranked.sort_by(|a, b| merit(a).total_cmp(&merit(b)));
@@ -168,7 +172,7 @@ impl Problem {
                 kept.push(spot);
             }
         }
-        Ok((kept, size))
+        (kept, size)
     }
 
     /// The best design.
@@ -178,7 +182,7 @@ impl Problem {
                 || Trouble::no_answer("no balance at this design", "other ranges of what is free");
             return Ok(self.design(self.look(&[], None).ok_or_else(none)?, 1.0));
         }
-        let (starts, size) = self.starts(seed)?;
+        let (starts, size) = self.starts(self.scattered(seed)?);
         let merit = Merit { size };
         let best = self.climbed(&starts, merit)?;
         let best = self.searched(&best, merit).unwrap_or(best);
@@ -188,12 +192,30 @@ impl Problem {
             return Ok(self.priced(found, &best, merit));
         }
         // To find the conflicting requirements, the goal is left out.
+        let closest = self.closest(&[vec![best], starts].concat(), seed)?;
+        Ok(self.design(closest, f64::INFINITY))
+    }
+
+    /// The point at which the worst requirement is violated least, whatever the goal.
+    fn closest(&self, starts: &[Looked], seed: u64) -> Result<Looked, Trouble> {
         let merit = Merit {
             size: f64::INFINITY,
         };
-        let closest = self.climbed(&[vec![best], starts].concat(), merit)?;
-        let closest = self.polished(closest, merit, seed)?;
-        Ok(self.design(closest, f64::INFINITY))
+        self.polished(self.climbed(starts, merit)?, merit, seed)
+    }
+
+    /// The values of the only requirement of this problem over the ranges of the free inputs: that of the point nearest
+    /// to its bound, and that of the point furthest from it among random ones.
+    pub(super) fn reach(&self, seed: u64) -> Result<(f64, f64), Trouble> {
+        if self.frees.is_empty() {
+            let value = self.best(seed)?.wants[0];
+            return Ok((value, value));
+        }
+        let looked = self.scattered(seed)?;
+        let worse = |a: &&Looked, b: &&Looked| a.off[0].total_cmp(&b.off[0]);
+        let furthest = looked.iter().max_by(worse).map(|l| l.values[0]);
+        let near = self.closest(&self.starts(looked).0, seed)?.values[0];
+        Ok((near, furthest.unwrap_or(near)))
     }
 
     /// The design with the benefit of relaxing each active requirement, found by designing anew with that requirement
@@ -305,7 +327,7 @@ impl Problem {
         let count = self.wants.len();
         let values = self.frees.iter().zip(&here.at.x);
         Design {
-            values: values.map(|(f, x)| f.low + (f.high - f.low) * x).collect(),
+            values: values.map(|(f, x)| f.value(*x)).collect(),
             goal: here.at.goal * if self.goal.most { -1.0 } else { 1.0 },
             wants: here.at.values,
             buys: (0..count)
