@@ -7,9 +7,14 @@ use crate::input::Input;
 use crate::model::machine_text;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
-use crate::question::size::{Found, Met, OUT, Size};
+use crate::question::size::{Found, Met, OUT, Other, Part, Size, Stands};
 use crate::question::want::Situation;
 use serde_json::json;
+
+/// That a wider range gives a better design is said if a tenth more gains more than this fraction.
+const WORTH: f64 = 0.01;
+/// At most this many other combinations of sizes are named.
+const OTHERS: usize = 4;
 
 /// Presents the outcome of the question.
 pub fn tell(request: &Size, found: &Found) -> Presentation {
@@ -22,9 +27,12 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
     told.blocks
         .extend(missed(units, found).into_iter().map(Block::Sentence));
     told.say(goal(units, found));
-    for part in found.design.iter().filter(|p| p.at_end) {
+    told.blocks
+        .extend(others(units, found).map(Block::Sentence));
+    let worth = |p: &&Part| p.wider.is_some_and(|gain| gain > WORTH);
+    for part in found.design.iter().filter(worth) {
         told.say(format!(
-            "{} is at a limit of its range: a wider range may give a better design.",
+            "{} is at a limit of its range: a wider range gives a better design.",
             part.input
         ));
     }
@@ -58,17 +66,31 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
     told.cautions.clone_from(&found.cautions);
     told.assumptions.extend(assumed(request, found));
     told.series = Series::of(&found.wants);
-    told.made = Some(machine_text(&found.machine));
+    told.made = Some(heading(units, found) + &machine_text(&found.machine));
     told
+}
+
+/// The comment at the head of the designed machine's file: what was required, and what of it is met.
+fn heading(units: Units, found: &Found) -> String {
+    let mut lines = vec![headline(units, found)];
+    for met in &found.wants {
+        let kind = met.figure.kind();
+        let holds = if met.holds { "met" } else { "MISSED" };
+        let value = if met.boils {
+            "boils".into()
+        } else {
+            units.show(kind, met.si[1])
+        };
+        lines.push(format!("{holds}: {} ({value})", met.want));
+    }
+    lines.push(goal(units, found));
+    let line = |line: String| format!("# {}\n", line.replace('\n', " "));
+    lines.into_iter().map(line).collect::<String>() + "\n"
 }
 
 /// The headline: whether all requirements can be met, and the design found.
 fn headline(units: Units, found: &Found) -> String {
-    let part = |p: &crate::question::size::Part| {
-        let kind = Input::find(&p.input).map_or(Kind::Number, |i| i.field().kind);
-        format!("{} {}", p.input, units.show(kind, p.si))
-    };
-    let parts = found.design.iter().map(part).collect::<Vec<_>>().join(", ");
+    let parts = parts(units, &found.design);
     if found.met {
         format!("All requirements are met with {parts}.")
     } else {
@@ -88,6 +110,25 @@ fn goal(units: Units, found: &Found) -> String {
     };
     let (kind, value) = found.goal_si;
     format!("Goal, {}: {}{of}.", found.goal, units.show(kind, value))
+}
+
+/// Says which other sizes are about as good; `None` if there are none.
+fn others(units: Units, found: &Found) -> Option<String> {
+    let one = |other: &Other| {
+        let goal = units.show(found.goal_si.0, other.goal);
+        format!("{} ({goal})", parts(units, &other.design))
+    };
+    let all: Vec<String> = found.others.iter().take(OTHERS).map(one).collect();
+    (!all.is_empty()).then(|| format!("Within 1 % of it: {}.", all.join("; ")))
+}
+
+/// The values of the free inputs.
+fn parts(units: Units, design: &[Part]) -> String {
+    let part = |p: &Part| {
+        let kind = Input::find(&p.input).map_or(Kind::Number, |i| i.field().kind);
+        format!("{} {}", p.input, units.show(kind, p.si))
+    };
+    design.iter().map(part).collect::<Vec<_>>().join(", ")
 }
 
 /// Says which requirements cannot be met by themselves, which conflict, and by how much they are missed.
@@ -141,6 +182,9 @@ fn beyond(units: Units, met: &Met, sure: &str) -> Option<String> {
     let (near, far) = (show(beyond.nearest), show(beyond.furthest));
     let want = &met.want;
     Some(match beyond.hardly {
+        true if met.boils => {
+            format!("`{want}` cannot be met: the coolant boils with every design tried.")
+        }
         true if near == far => {
             format!("`{want}` cannot be met: no free input changes it ({near}).")
         }
@@ -243,7 +287,12 @@ fn wants(units: Units, found: &Found) -> Table {
             plain(met),
             value,
             units.show(difference(kind), met.si[2]),
-            if met.binds { "binds" } else { "" }.into(),
+            match (met.holds, met.binds) {
+                (false, _) => "missed",
+                (true, true) => "binds",
+                (true, false) => "",
+            }
+            .into(),
             band,
             met.share
                 .map_or_else(String::new, |s| format!("{:.0} %", 100.0 * s)),
@@ -298,7 +347,7 @@ fn conditions(units: Units, found: &Found) -> Table {
         "Efficiency",
         "Limited by",
     ];
-    let row = |s: &crate::question::size::Stands| {
+    let row = |s: &Stands| {
         vec![
             s.condition.clone(),
             units.show(Kind::Speed, s.fan_speed),
@@ -320,7 +369,7 @@ fn conditions(units: Units, found: &Found) -> Table {
 /// A table of the design's temperatures; `None` if the heat balance is not solved in any condition.
 fn temperatures(units: Units, found: &Found) -> Option<Table> {
     let heads = ["Condition", "Coolant", "Oil", "Limiting ambient"];
-    let row = |s: &crate::question::size::Stands| {
+    let row = |s: &Stands| {
         let shown =
             |t: Option<f64>| t.map_or_else(String::new, |t| units.show(Kind::Temperature, t));
         let coolant = match s.boils {

@@ -1,12 +1,11 @@
 //! Finds the design and its robustness to the ±, and builds the results.
 
 use super::words::{Range, Wanted};
-use super::{FREE, Followed, Found, Met, Part, Size, Stands};
+use super::{FREE, Followed, Found, GOAL, Met, Other, Part, Size, Stands};
 use crate::balance::COLDEST;
 use crate::input::Input;
-use crate::model::{Case, Caution, INPUTS, Machine};
+use crate::model::{Case, INPUTS, Machine};
 use crate::quantity::Measure;
-use crate::question::state;
 use crate::question::want::Situation;
 use crate::trouble::Trouble;
 use crate::vary::sample;
@@ -34,14 +33,7 @@ impl Size {
     pub(super) fn find(&self) -> Result<Found, Trouble> {
         let choices = self.choices()?;
         let as_computed = vec![0.0; self.wants.len()];
-        let idle = self.problem(&choices[0], &as_computed).idle(SEED);
-        if let Some(input) = idle.first() {
-            let found = format!(
-                "`{}`, which affects neither a requirement nor the goal",
-                input.key()
-            );
-            return Err(Trouble::input(found, "inputs that do").on(FREE.key));
-        }
+        self.refuse_without_effect(&choices, &as_computed)?;
         let rounds = if self.sure.is_some() { ROUNDS } else { 0 };
         self.setup.stop.expect((1 + rounds) * choices.len());
         let mut best = self.best(&choices, &as_computed)?;
@@ -50,7 +42,30 @@ impl Size {
             let held = self.held(&self.case(&values), &values);
             best = self.best(&choices, &self.shifts(&best.design, &held))?;
         }
-        self.told(&choices[best.choice], &best, choices.len())
+        self.told(&choices, &best)
+    }
+
+    /// Reports free inputs that affect nothing, and a goal that no free input affects.
+    fn refuse_without_effect(&self, choices: &[Choice], shifts: &[f64]) -> Result<(), Trouble> {
+        let (idle, goal) = self.problem(&choices[0], shifts).idle(SEED);
+        if let Some(input) = idle.first() {
+            let key = input.key();
+            let found = format!("`{key}`, which affects neither a requirement nor the goal");
+            return Err(Trouble::input(found, "inputs that do").on(FREE.key));
+        }
+        let goal = match self.goal.figure {
+            Figure::Input(input) => {
+                let own =
+                    |r: &Range| r.input == input || r.follows.iter().any(|f| f.input == input);
+                !self.ranges.iter().any(own)
+            }
+            _ => goal && choices.len() == 1,
+        };
+        if goal {
+            let found = format!("`{}`, which no free input changes", self.goal.words);
+            return Err(Trouble::input(found, "a goal that one of them changes").on(GOAL.key));
+        }
+        Ok(())
     }
 
     /// For each requirement, by how much its value is worse than nominal in the least favourable machine that must
@@ -164,6 +179,12 @@ impl Size {
         self.goal.at.clone()
     }
 
+    /// What a range wider by a tenth would gain, if the value of the design is at a limit of the range.
+    fn wider(&self, range: &Range, design: &Design) -> Option<f64> {
+        let at = self.between().position(|r| r.input == range.input)?;
+        design.wider.get(at).copied().flatten()
+    }
+
     /// The value of each free input in a design, in the order in which they were entered.
     fn values(&self, choice: &Choice, design: &Design) -> Vec<(Input, f64)> {
         let between = self
@@ -176,7 +197,8 @@ impl Size {
     }
 
     /// Builds the result for a design.
-    fn told(&self, choice: &Choice, best: &Best, choices: usize) -> Result<Found, Trouble> {
+    fn told(&self, all: &[Choice], best: &Best) -> Result<Found, Trouble> {
+        let (choice, choices) = (&all[best.choice], all.len());
         let design = &best.design;
         let values = self.values(choice, design);
         let case = self.case(&values);
@@ -197,7 +219,7 @@ impl Size {
             design: values
                 .iter()
                 .zip(&self.ranges)
-                .map(|(v, range)| part(v.1, range))
+                .map(|(v, range)| part(v.1, range, self.wider(range, design)))
                 .collect(),
             goal: self.goal.words.clone(),
             goal_unit: kind.json_suffix().into(),
@@ -212,15 +234,24 @@ impl Size {
             sure: self.sure,
             share: held.map(|h| h.all as f64 / self.machines as f64),
             choices,
+            others: self.others(all, best),
             goal_si: (kind, design.goal),
-            machine: self.machine(&values),
+            machine: self.machine(&values, design.off <= 0.0),
             case,
         })
     }
 
     /// The designed machine, filled with the oil in use. What follows a free input keeps its relative ±.
-    fn machine(&self, values: &[(Input, f64)]) -> Machine {
+    fn machine(&self, values: &[(Input, f64)], met: bool) -> Machine {
         let mut machine = self.setup.machine.clone();
+        let keys: Vec<String> = values.iter().map(|(input, _)| input.key()).collect();
+        let (keys, status) = (keys.join(", "), &machine.status);
+        let sized = if met {
+            "Sized"
+        } else {
+            "Sized, with requirements missed"
+        };
+        machine.status = format!("{sized}: {keys}, and what goes with them. Before that: {status}");
         if let Some(oil) = &self.oil {
             machine.fill.clone_from(oil);
         }
@@ -244,6 +275,21 @@ impl Size {
         machine
     }
 
+    /// Other combinations of sizes that are about as good, best first.
+    fn others(&self, all: &[Choice], best: &Best) -> Vec<Other> {
+        let kind = self.goal.figure.kind();
+        let one = |(choice, design): &(usize, Design)| {
+            let values = self.values(&all[*choice], design);
+            let part = |(v, range): (&(Input, f64), &Range)| part(v.1, range, None);
+            Other {
+                design: values.iter().zip(&self.ranges).map(part).collect(),
+                goal_value: kind.to_json(design.goal),
+                goal: design.goal,
+            }
+        };
+        best.others.iter().map(one).collect()
+    }
+
     /// A requirement, and how well the design meets it.
     fn met(&self, k: usize, best: &Best, held: Option<&Held>) -> Met {
         let design = &best.design;
@@ -256,7 +302,8 @@ impl Size {
         } else {
             want.bound - value
         };
-        let binds = design.buys[k].abs() > 0.0 || design.against.contains(&k);
+        let hardly = beyond.is_some_and(|b| b.hardly);
+        let binds = design.buys[k].abs() > 0.0 || (design.against.contains(&k) && !hardly);
         let goal = self.goal.figure.kind().json_factor() / kind.json_factor();
         let values = held.map(|h| &h.values[k]).filter(|v| !v.is_empty());
         let band = values.map(|v| (sample::at(v, 0.025), sample::at(v, 0.975)));
@@ -361,44 +408,6 @@ impl Size {
         };
         self.conditions.iter().zip(solved).map(one).collect()
     }
-
-    /// The cautions about the design, each once: where the oil is hottest, if in several conditions.
-    fn cautions(&self, solved: &[Solved]) -> Vec<Caution> {
-        let mut order: Vec<&Solved> = solved.iter().collect();
-        order.sort_by(|a, b| {
-            b.stand
-                .case
-                .now
-                .oil_temp
-                .total_cmp(&a.stand.case.now.oil_temp)
-        });
-        let mut all: Vec<Caution> = Vec::new();
-        for solved in order {
-            let found = match solved.warm() {
-                Some(warm) => state::warm_cautions(&self.setup, warm),
-                None => {
-                    let (case, state) = (solved.stand.case, &solved.stand.state);
-                    let mut there = self.setup.clone();
-                    (there.case, there.cautions) = (case, there.oil.cautions(case.now.oil_temp));
-                    state::cautions(&there, state, solved.operating.limit)
-                }
-            };
-            for caution in found {
-                if !all.iter().any(|c| c.key() == caution.key()) {
-                    all.push(caution);
-                }
-            }
-        }
-        all.extend(
-            self.setup
-                .cautions
-                .iter()
-                .filter(|c| !all.contains(c))
-                .cloned()
-                .collect::<Vec<_>>(),
-        );
-        all
-    }
 }
 
 impl Range {
@@ -434,16 +443,16 @@ fn followed((follow, value): &(Follow, f64)) -> Followed {
 }
 
 /// A free input, and its value in the design.
-fn part(value: f64, range: &Range) -> Part {
+fn part(value: f64, range: &Range, wider: Option<f64>) -> Part {
     let kind = range.input.field().kind;
-    let near = |end: f64| (value - end).abs() <= 1e-6 * (range.high - range.low);
     Part {
         input: range.input.key(),
         unit: kind.json_suffix().into(),
         value: kind.to_json(value),
         from: kind.to_json(range.low),
         to: kind.to_json(range.high),
-        at_end: range.sizes.is_empty() && (near(range.low) || near(range.high)),
+        at_end: wider.is_some(),
+        wider,
         si: value,
     }
 }

@@ -6,8 +6,10 @@
 //! | `words.rs` | parses requirements, free inputs, goals and conditions |
 //! | `said.rs` | collects the texts of these from flags and from a file |
 //! | `rules.rs` | built-in requirements: design rules, each with its source |
+//! | `doubts.rs` | cautions about the design |
 //! | `found.rs` | finds the design and its robustness to the ±, and builds the results |
 
+mod doubts;
 mod found;
 mod rules;
 mod said;
@@ -145,10 +147,27 @@ outcome! {
         to: f64,
         /// Whether the value is at a limit of its range.
         at_end: bool,
+        /// If it is: by what fraction the goal would be better, or the worst violation smaller, in a range wider by a
+        /// tenth at that limit.
+        wider: Option<f64>,
     }
     beside {
         /// The value, SI.
         si: f64,
+    }
+}
+
+outcome! {
+    /// Another combination of sizes, with its design.
+    pub struct Other {
+        /// The free inputs, with their values in this design.
+        design: Vec<Part>,
+        /// Value of the goal in its unit.
+        goal_value: f64,
+    }
+    beside {
+        /// Value of the goal, SI.
+        goal: f64,
     }
 }
 
@@ -275,6 +294,8 @@ outcome! {
         share: Option<f64>,
         /// Number of combinations of sizes compared.
         choices: usize,
+        /// Other combinations of sizes that meet all requirements with a goal worse by at most 1 %, best first.
+        others: Vec<Other>,
     }
     beside {
         /// Kind and value of the goal, SI.

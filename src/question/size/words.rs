@@ -348,12 +348,19 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
     let (key, values) = words.split_once('=').ok_or_else(shape)?;
     let key = key.trim();
     let Some(input) = Input::find(key).filter(|i| i.part() != "now" && i.part() != "oil") else {
-        let keys: Vec<String> = Input::all().map(Input::key).collect();
-        let problem = Trouble::input(
-            format!("no machine input called `{key}`"),
-            "part.key, such as pump.displacement",
-        );
-        return Err(problem.did_you_mean(key, keys.iter().map(String::as_str)));
+        let own = |i: &Input| i.part() != "now" && i.part() != "oil";
+        let keys: Vec<String> = Input::all().filter(own).map(Input::key).collect();
+        let expected = "part.key, such as pump.displacement";
+        let problem = match Input::find(key) {
+            Some(_) => {
+                let found = format!("`{key}`, which is no part of the machine");
+                let hint = "a condition is named after `at` in a requirement, and the oil by its own field";
+                Trouble::input(found, expected).hint(hint)
+            }
+            None => Trouble::input(format!("no machine input called `{key}`"), expected)
+                .did_you_mean(key, keys.iter().map(String::as_str)),
+        };
+        return Err(problem);
     };
     there(Figure::Input(input), setup)?;
     let kind = input.field().kind;
@@ -363,9 +370,7 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
         None => values.split(',').collect(),
     };
     let last = pieces.last().copied().unwrap_or_default().trim();
-    let unit = last
-        .trim_start_matches(|c: char| c.is_ascii_digit() || ".-+".contains(c))
-        .trim();
+    let unit = after_number(last);
     let mut sizes = Vec::new();
     for piece in &pieces {
         let found = parse_in(kind, piece.trim(), unit)?;
@@ -389,6 +394,14 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
         spread,
         follows: Vec::new(),
     })
+}
+
+/// The text after the number at the start of a text: its unit.
+fn after_number(text: &str) -> &str {
+    let number = |at: &usize| text[..*at].trim().parse::<f64>().is_ok();
+    let ends = text.char_indices().map(|(at, c)| at + c.len_utf8());
+    let end = ends.filter(number).max().unwrap_or(0);
+    text[end..].trim()
 }
 
 /// Separates the values from the ± after them, which is a fraction of the chosen value or a half-width in SI. `None` if
@@ -456,6 +469,8 @@ mod tests {
         assert_eq!(found.spread, Some((0.02, true)));
         let found = range("pump.displacement = 8, 10.5, 12 cm3/rev", &setup).unwrap();
         assert_eq!(found.sizes.len(), 3);
+        let found = range("pump.slip = 1e-9..1.5e-8", &setup).unwrap();
+        assert!((found.low - 1e-9).abs() < 1e-20 && (found.high - 1.5e-8).abs() < 1e-20);
         for (words, says) in [
             ("pump.displacement", "8..40"),
             ("pump.displacement = 40..8 cm3/rev", "from low to high"),
@@ -463,7 +478,10 @@ mod tests {
                 "pump.displacment = 8..40 cm3/rev",
                 "did you mean `pump.displacement`",
             ),
-            ("now.engine_speed = 8..40 rpm", "no machine input called"),
+            (
+                "now.engine_speed = 8..40 rpm",
+                "which is no part of the machine",
+            ),
             ("pump.displacement = 0..40 cm3/rev", "too low"),
         ] {
             let said = range(words, &setup).unwrap_err().to_string();

@@ -16,6 +16,9 @@ const HARDLY: f64 = 0.25;
 /// A relaxed bound is this much beyond what can be reached, relative to the violation there, so that a design exists.
 const ROOM: f64 = 1e-4;
 
+/// Other sizes are nearly as good if their goal is worse by at most this fraction.
+const NEARLY: f64 = 0.01;
+
 /// The best design.
 #[derive(Clone, Debug)]
 pub struct Best {
@@ -25,6 +28,8 @@ pub struct Best {
     pub design: Design,
     /// The requirements that no design meets, even by itself.
     pub beyond: Vec<Beyond>,
+    /// The designs of other problems that meet all requirements with a goal that is nearly as good, best first.
+    pub others: Vec<(usize, Design)>,
 }
 
 /// A requirement that no design in these ranges meets, even if it is the only one.
@@ -43,13 +48,9 @@ pub struct Beyond {
 /// The best design of several problems with the same requirements, free inputs and goal, which differ in the sizes of
 /// parts.
 pub fn best(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
-    let (choice, design) = least(problems, seed)?;
-    let mut found = Best {
-        choice,
-        design,
-        beyond: Vec::new(),
-    };
+    let mut found = least(problems, seed)?;
     if found.design.off <= 0.0 {
+        found.design.wider = wider(&problems[found.choice], &found.design, None);
         return Ok(found);
     }
     let wants = &problems[0].wants;
@@ -66,7 +67,10 @@ pub fn best(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
     }
     let mut against: Vec<usize> = found.beyond.iter().map(|b| b.want).collect();
     for round in 0.. {
-        (found.choice, found.design) = least(&relaxed, seed)?;
+        found = Best {
+            beyond: found.beyond,
+            ..least(&relaxed, seed)?
+        };
         let design = &found.design;
         if design.off <= 0.0 || round > wants.len() {
             break;
@@ -86,6 +90,8 @@ pub fn best(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
     }
     against.sort_unstable();
     against.dedup();
+    let missed = problems[found.choice].those(&against, &found.beyond);
+    found.design.wider = wider(&relaxed[found.choice], &found.design, missed.as_ref());
     let off = |(want, value): (&Want, &f64)| want.off(*value);
     let all = wants.iter().zip(&found.design.wants).map(off);
     found.design.off = all.fold(0.0, f64::max);
@@ -93,9 +99,18 @@ pub fn best(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
     Ok(found)
 }
 
-/// The best design of each problem, and of these the one with the smallest violation, then the best goal: its index,
-/// and the design.
-fn least(problems: &[Problem], seed: u64) -> Result<(usize, Design), Trouble> {
+/// For each free input, what a range wider by a tenth would gain: of the goal, or of the requirements that are missed.
+fn wider(problem: &Problem, design: &Design, missed: Option<&Problem>) -> Vec<Option<f64>> {
+    let one = |f: usize| {
+        let goal = problem.gain_if_wider(design, f, false)?;
+        let miss = missed.and_then(|missed| missed.gain_if_wider(design, f, true));
+        Some(goal.max(miss.unwrap_or(0.0)))
+    };
+    (0..problem.frees.len()).map(one).collect()
+}
+
+/// The best design of each problem, and of these the one with the smallest violation, then the best goal.
+fn least(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
     let found: Result<Vec<(usize, Design)>, Trouble> = problems
         .par_iter()
         .enumerate()
@@ -107,16 +122,25 @@ fn least(problems: &[Problem], seed: u64) -> Result<(usize, Design), Trouble> {
         .collect();
     let sign = if problems[0].goal.most { -1.0 } else { 1.0 };
     let rank = |design: &Design| (design.off, sign * design.goal);
-    let best = found?.into_iter().min_by(|a, b| {
+    let mut found = found?;
+    found.sort_by(|a, b| {
         let (a, b) = (rank(&a.1), rank(&b.1));
         a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
     });
-    // The error is the same for each combination: the first one reports it.
-    let why = || {
-        let none = || Trouble::no_answer("no design", "other ranges of the free inputs");
-        problems[0].best(seed).err().unwrap_or_else(none)
-    };
-    best.ok_or_else(why)
+    if found.is_empty() {
+        // The error is the same for each combination: the first one reports it.
+        let none = Trouble::no_answer("no design", "other ranges of the free inputs");
+        return Err(problems[0].best(seed).err().unwrap_or(none));
+    }
+    let (choice, design) = found.remove(0);
+    let near = |goal: f64| sign * (goal - design.goal) <= NEARLY * design.goal.abs();
+    found.retain(|(_, other)| other.off <= 0.0 && near(other.goal));
+    Ok(Best {
+        choice,
+        design,
+        beyond: Vec::new(),
+        others: found,
+    })
 }
 
 /// What can be reached of a requirement if it is the only one; `None` if it can be met.
@@ -147,6 +171,20 @@ fn beyond(problems: &[Problem], k: usize, seed: u64) -> Result<Option<Beyond>, T
 }
 
 impl Problem {
+    /// The problem with only the requirements that are missed and that the free inputs change; `None` if there are none.
+    fn those(&self, against: &[usize], beyond: &[Beyond]) -> Option<Problem> {
+        let hardly = |k: &usize| beyond.iter().any(|b| b.want == *k && b.hardly);
+        let wants = against
+            .iter()
+            .filter(|k| !hardly(k))
+            .map(|k| self.wants[*k]);
+        let wants: Vec<Want> = wants.collect();
+        (!wants.is_empty()).then(|| Problem {
+            wants,
+            ..self.clone()
+        })
+    }
+
     /// The problem with a single requirement, and without a goal.
     fn only(&self, k: usize) -> Problem {
         let want = Want {

@@ -169,6 +169,9 @@ pub struct Design {
     /// The indices of the requirements in conflict, if they cannot all be met: those that limit how near the worst one
     /// comes to its bound.
     pub against: Vec<usize>,
+    /// For each free input whose value is at a limit of its range: by what fraction the goal would be better, or the
+    /// worst violation smaller, in a range wider by a tenth at that limit.
+    pub wider: Vec<Option<f64>>,
 }
 
 /// Safety margin on each requirement, relative to its scale, so that rounding does not violate any.
@@ -187,6 +190,8 @@ struct Looked {
 /// An evaluated point with the derivatives with respect to each free input, scaled by the input's range.
 struct Sloped {
     at: Looked,
+    /// Whether the derivatives could be computed in every condition; they are zero where they could not.
+    whole: bool,
     goal: Vec<f64>,
     off: Vec<Vec<f64>>,
 }
@@ -261,9 +266,11 @@ impl Problem {
                 |free: &Free| free.input == input || free.follows.iter().any(|f| f.input == input);
             self.frees.iter().any(own)
         };
+        let mut whole = true;
         for (k, solved) in at.solved.iter().enumerate() {
             let condition = self.condition(k, &at.x);
             let Some(slopes) = condition.slopes(solved, &figures, free) else {
+                whole = false;
                 continue;
             };
             for (f, free) in self.frees.iter().enumerate() {
@@ -288,7 +295,12 @@ impl Problem {
                 goal[f] += self.weight(k) * slope(0);
             }
         }
-        Sloped { at, goal, off }
+        Sloped {
+            at,
+            whole,
+            goal,
+            off,
+        }
     }
 }
 

@@ -32,6 +32,10 @@ const PENALTY: f64 = 100.0;
 const NUDGE: f64 = 3e-3;
 /// A requirement whose margin is below this, relative to its scale, may be active.
 const ACTIVE: f64 = 1e-5;
+/// A value is at a limit of its range if it is this near to it, and such a range is widened by this, both relative to
+/// the width of the range.
+const AT_END: f64 = 1e-6;
+const WIDER: f64 = 0.1;
 /// A requirement is met if its violation is at most this.
 pub(super) const MET: f64 = 1e-9;
 
@@ -335,11 +339,53 @@ impl Problem {
                 .collect(),
             off: if met { 0.0 } else { off },
             against: (0..count).filter(|k| !met && binds(*k)).collect(),
+            wider: vec![None; self.frees.len()],
         }
     }
 
-    /// The free inputs that, at all of some random points, affect neither the goal nor any requirement.
-    pub fn idle(&self, seed: u64) -> Vec<Input> {
+    /// By what fraction the goal of a design gets better, or if `of_miss` its worst violation smaller, in a range of a
+    /// free input wider by a tenth; `None` if its value is not at a limit of the range.
+    pub(super) fn gain_if_wider(&self, design: &Design, f: usize, of_miss: bool) -> Option<f64> {
+        let mut wider = self.clone();
+        let free = &mut wider.frees[f];
+        let (value, width, field) = (design.values[f], free.high - free.low, free.input.field());
+        if value - free.low <= AT_END * width {
+            free.low = (free.low - WIDER * width).max(field.low);
+        } else if free.high - value <= AT_END * width {
+            free.high = (free.high + WIDER * width).min(field.high);
+        } else {
+            return None;
+        }
+        let inside = |free: &Free, value: f64| (value - free.low) / (free.high - free.low);
+        let x = wider.frees.iter().zip(&design.values);
+        let x: Vec<f64> = x
+            .map(|(free, v)| inside(free, *v).clamp(0.0, 1.0))
+            .collect();
+        let nudged = |by: f64| {
+            let mut x = x.clone();
+            x[f] = (x[f] + by).clamp(0.0, 1.0);
+            x
+        };
+        let starts = [0.0, NUDGE, -NUDGE, AROUND, -AROUND].map(nudged);
+        let starts: Vec<Looked> = starts.iter().filter_map(|x| wider.look(x, None)).collect();
+        let here = starts.first()?;
+        let (before, size) = match of_miss {
+            true => (here.worst(), f64::INFINITY),
+            false => (here.goal, here.goal.abs()),
+        };
+        let end = wider.climbed(&starts, Merit { size }).ok()?;
+        let after = if of_miss { end.worst() } else { end.goal };
+        let met = of_miss || end.worst() <= here.worst() + INSIDE;
+        Some(if met {
+            (before - after) / before.abs()
+        } else {
+            0.0
+        })
+    }
+
+    /// The free inputs that, at all of some random points, affect neither the goal nor any requirement; and whether none
+    /// of them affects the goal. Points where a derivative could not be computed say nothing.
+    pub fn idle(&self, seed: u64) -> (Vec<Input>, bool) {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut point = || {
             self.frees
@@ -352,18 +398,17 @@ impl Problem {
             .par_iter()
             .filter_map(|x| Some(self.slopes(self.look(x, None)?)))
             .collect();
-        let touches = |f: usize| {
-            let some = |v: f64| v.abs() > 1e-12;
-            sloped
-                .iter()
-                .any(|s| some(s.goal[f]) || s.off.iter().any(|row| some(row[f])))
-        };
-        let idle = self
-            .frees
-            .iter()
-            .enumerate()
-            .filter(|(f, _)| !sloped.is_empty() && !touches(*f));
-        idle.map(|(_, free)| free.input).collect()
+        let whole: Vec<&Sloped> = sloped.iter().filter(|s| s.whole).collect();
+        let some = |v: f64| v.abs() > 1e-12;
+        let goal = |f: usize| whole.iter().any(|s| some(s.goal[f]));
+        let want = |f: usize| whole.iter().any(|s| s.off.iter().any(|row| some(row[f])));
+        let count = self.frees.len();
+        let known = !whole.is_empty();
+        let idle = (0..count).filter(|f| known && !goal(*f) && !want(*f));
+        (
+            idle.map(|f| self.frees[f].input).collect(),
+            known && !(0..count).any(goal),
+        )
     }
 }
 
