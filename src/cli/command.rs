@@ -42,7 +42,7 @@ fn asks(question: &'static Question) -> Command {
     let mut command = Command::new(question.key)
         .about(question.about)
         .args(grouped)
-        .args(output::args());
+        .args(output::args_of(question));
     if !question.examples.is_empty() {
         let lines: Vec<String> = question.examples.iter().map(|e| format!("  {e}")).collect();
         command = command.after_help(format!("Examples:\n{}", lines.join("\n")));

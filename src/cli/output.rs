@@ -30,6 +30,21 @@ pub(super) struct Output {
     which: Option<usize>,
 }
 
+/// Questions whose answers have no picture.
+const WITHOUT_PICTURE: [&str; 2] = ["size", "batch"];
+/// Questions whose answers have no rows of figures beside those that they write themselves.
+const WITHOUT_ROWS: [&str; 1] = ["batch"];
+
+/// The flags that control the output of a question; those that would find nothing to write are left out.
+pub(super) fn args_of(question: &Question) -> Vec<Arg> {
+    let none = |arg: &Arg| match arg.get_id().as_str() {
+        "plot" | "plot-which" => WITHOUT_PICTURE.contains(&question.key),
+        "csv" => WITHOUT_ROWS.contains(&question.key),
+        _ => false,
+    };
+    args().into_iter().filter(|arg| !none(arg)).collect()
+}
+
 /// The flags that control the output.
 pub(super) fn args() -> Vec<Arg> {
     let heading = "Output";

@@ -36,6 +36,8 @@ pub enum Caution {
     /// Two limits meet at this operating point, so that thinner and thicker oil have different effects: the change of
     /// fan speed for 1 % less viscosity, and for 1 % more.
     TwoLimitsMeet { thinner: f64, thicker: f64 },
+    /// A heat exchanger was sized, but its air resistance kept: the input that was sized, and that of the resistance.
+    ResistanceKept { input: Input, kept: Input },
     /// At idle the alternator cannot supply the electric fans.
     AlternatorShort,
     /// The machine file has no alternator: usual values are assumed.
@@ -169,6 +171,7 @@ impl Caution {
             Self::SealPressure { .. } => "seal_pressure",
             Self::LeftOut { .. } => "left_out",
             Self::TwoLimitsMeet { .. } => "two_limits_meet",
+            Self::ResistanceKept { .. } => "resistance_kept",
             Self::AlternatorShort => "alternator_short",
             Self::AlternatorUsual => "alternator_usual",
             Self::AirBlownBack { .. } => "air_blown_back",

@@ -1,11 +1,15 @@
 //! The parts of a result that several questions share: outputs, derivatives and cautions of a state of the oil circuit.
 
 use super::find::{Find, described, key_of};
-use crate::balance::{LOSSES, Limit, OUTPUTS, Operating, Output, State};
+use crate::balance::{
+    LOSSES, Limit, NoSteadyState, OUTPUTS, Operating, Output, State, Warm, crossings,
+};
+use crate::fluid::coolant;
 use crate::model::{Caution, Settled, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::vary::derivative::{Sensitivity, sensitivities};
+use crate::vary::settled::boiling;
 use serde_json::{Map, Value, json};
 
 impl Find for Limit {
@@ -179,6 +183,49 @@ pub fn cautions(setup: &Setup, state: &State, limit: Limit) -> Vec<Caution> {
         state.return_pressure > limit,
         Caution::SealPressure { limit },
     );
+    all
+}
+
+/// The cautions about steady temperatures and the state of the oil circuit at them.
+pub fn warm_cautions(setup: &Setup, warm: &Warm) -> Vec<Caution> {
+    let (case, b) = (&warm.case, &warm.budget);
+    let mut there = setup.clone();
+    there.case = *case;
+    if warm.heats.is_none() {
+        there.cautions = there.oil.cautions(b.oil_temp);
+    }
+    let mut all = cautions(&there, &warm.state, warm.operating.limit);
+    let mut add = |when: bool, caution: Caution| {
+        if when {
+            all.push(caution);
+        }
+    };
+    if let Some(heats) = warm.heats {
+        let why = heats.words();
+        add(true, Caution::NoSteadyState { why });
+        add(heats == NoSteadyState::Oil, Caution::EndOfSearch);
+        add(heats != NoSteadyState::Oil, Caution::CoolantBoils);
+    } else {
+        let [low, _] = boiling(case);
+        add(b.coolant_temp > low, Caution::CoolantMayBoil);
+    }
+    if let Some(c) = &case.coolant {
+        let (limit, glycol, at) = (c.limit, c.glycol, coolant::freezing(c.glycol));
+        let hot = warm.heats.is_none() && b.coolant_temp > limit;
+        add(hot, Caution::CoolantAboveLimit { limit });
+        add(
+            case.now.ambient < at,
+            Caution::CoolantFreezes { glycol, at },
+        );
+    }
+    let full = setup.machine.usual.full.value;
+    let (power, speed) = (b.engine_power, case.now.engine_speed);
+    let weak = case
+        .engine
+        .is_some_and(|e| power > e.most_power(speed, full));
+    add(weak, Caution::EngineLacksPower);
+    add(crossings(case) > 1, Caution::SeveralFanSpeeds);
+    add(case.now.road_speed < 1.0, Caution::Recirculation);
     all
 }
 

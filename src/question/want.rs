@@ -14,6 +14,8 @@ pub struct Situation {
     pub condition: Condition,
     /// How the temperatures are computed from the heat balance; `None` if they are given.
     pub heat: Option<Heat>,
+    /// Whether its ambient temperature is the limiting one that is required.
+    pub day: bool,
 }
 
 /// The comparison signs, each with whether the bound is a minimum.
@@ -69,6 +71,7 @@ impl Situation {
             return Ok(Self {
                 condition,
                 heat: None,
+                day: false,
             });
         }
         let words = condition.words.clone();
@@ -98,6 +101,7 @@ impl Situation {
         Ok(Self {
             condition,
             heat: Some(heat),
+            day: false,
         })
     }
 

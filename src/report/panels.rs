@@ -31,7 +31,7 @@ pub(super) fn draw(panels: &Panels) -> Picture {
             height,
             figures_below: false,
         };
-        let bottom = chart::plotted(&mut picture, chart, &seat);
+        let (bottom, _) = chart::plotted(&mut picture, chart, &seat);
         top = chart::key(&mut picture, chart, left, bottom) + APART;
     }
     let lanes = top;

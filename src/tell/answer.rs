@@ -161,6 +161,8 @@ pub struct Chart {
     pub marks: Vec<Mark>,
     /// Horizontal lines: name and value.
     pub levels: Vec<(String, f64)>,
+    /// Opposite corners of an area that is shown even where nothing is drawn.
+    pub frame: Option<[(f64, f64); 2]>,
 }
 
 impl Chart {

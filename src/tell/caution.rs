@@ -163,6 +163,11 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::FewReadings => "A few readings narrow the machine only a little. Readings at idle and raised speed, warm and cold, take ten minutes.".into(),
         Caution::LogNotRead { file } => format!("The log {file} is not read here; the command line reads it beside the notebook."),
         Caution::NoFit => "These readings do not fit. The narrowed machine is not a valid baseline: find the cause first.".into(),
+        Caution::ResistanceKept { input, kept } => format!(
+            "A larger {} costs air resistance or face area that this design does not carry ({} and the face stay as they are), so more is always better here: set the limit of its range, and the resistance, from a part that exists.",
+            input.key(),
+            kept.key()
+        ),
         Caution::MovedFar { input } => format!(
             "{} had to be changed by more than its ±: either the machine is not of this class, or it was not healthy.",
             input.key()

@@ -7,8 +7,14 @@ use crate::input::Input;
 use crate::model::machine_text;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
-use crate::question::size::{Found, Met, OUT, Size};
+use crate::question::size::{Found, Met, OUT, Other, Part, Size, Stands};
+use crate::question::want::Situation;
 use serde_json::json;
+
+/// That a wider range gives a better design is said if a tenth more gains more than this fraction.
+const WORTH: f64 = 0.01;
+/// At most this many other combinations of sizes are named.
+const OTHERS: usize = 4;
 
 /// Presents the outcome of the question.
 pub fn tell(request: &Size, found: &Found) -> Presentation {
@@ -18,13 +24,15 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
     let value = |i: Input| Some((i.key(), json!(found.case.get(i)?)));
     told.case = Input::all().filter_map(value).collect();
     told.headline(headline(units, found));
-    told.say(match found.met {
-        true => goal(units, found),
-        false => against(units, found),
-    });
-    for part in found.design.iter().filter(|p| p.at_end) {
+    told.blocks
+        .extend(missed(units, found).into_iter().map(Block::Sentence));
+    told.say(goal(units, found));
+    told.blocks
+        .extend(others(units, found).map(Block::Sentence));
+    let worth = |p: &&Part| p.wider.is_some_and(|gain| gain > WORTH);
+    for part in found.design.iter().filter(worth) {
         told.say(format!(
-            "{} is at a limit of its range: a wider range may give a better design.",
+            "{} is at a limit of its range: a wider range gives a better design.",
             part.input
         ));
     }
@@ -55,23 +63,42 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
         }
     ));
     told.show(Block::Safety(caution::safety()));
-    told.cautions.clone_from(&setup.cautions);
+    told.cautions.clone_from(&found.cautions);
+    told.assumptions.extend(assumed(request, found));
     told.series = Series::of(&found.wants);
-    told.made = Some(machine_text(&found.machine));
+    told.made = Some(heading(units, found) + &machine_text(&found.machine));
     told
+}
+
+/// The comment at the head of the designed machine's file: what was required, and what of it is met.
+fn heading(units: Units, found: &Found) -> String {
+    let mut lines = vec![headline(units, found)];
+    for met in &found.wants {
+        let kind = met.figure.kind();
+        let holds = if met.holds { "met" } else { "MISSED" };
+        let value = if met.boils {
+            "boils".into()
+        } else {
+            units.show(kind, met.si[1])
+        };
+        lines.push(format!("{holds}: {} ({value})", met.want));
+    }
+    lines.push(goal(units, found));
+    let line = |line: String| format!("# {}\n", line.replace('\n', " "));
+    lines.into_iter().map(line).collect::<String>() + "\n"
 }
 
 /// The headline: whether all requirements can be met, and the design found.
 fn headline(units: Units, found: &Found) -> String {
-    let part = |p: &crate::question::size::Part| {
-        let kind = Input::find(&p.input).map_or(Kind::Number, |i| i.field().kind);
-        format!("{} {}", p.input, units.show(kind, p.si))
-    };
-    let parts = found.design.iter().map(part).collect::<Vec<_>>().join(", ");
+    let parts = parts(units, &found.design);
     if found.met {
         format!("All requirements are met with {parts}.")
     } else {
-        format!("Not all requirements can be met in these ranges; the closest design is {parts}.")
+        let missed: Vec<String> = found.against.iter().map(|w| format!("`{w}`")).collect();
+        format!(
+            "Not all requirements can be met in these ranges: not {}. The closest design is {parts}.",
+            missed.join(", nor ")
+        )
     }
 }
 
@@ -85,30 +112,114 @@ fn goal(units: Units, found: &Found) -> String {
     format!("Goal, {}: {}{of}.", found.goal, units.show(kind, value))
 }
 
-/// Says which requirements conflict, and by how much they are missed.
-fn against(units: Units, found: &Found) -> String {
-    let met = |words: &String| found.wants.iter().find(|m| m.want == *words);
-    if let Some(sure) = found.sure {
-        let held = |words: &String| {
-            let share = met(words).and_then(|m| m.share).unwrap_or(0.0);
-            format!("`{words}` in {:.0} %", 100.0 * share)
-        };
-        let all = found.against.iter().map(held).collect::<Vec<_>>();
-        return format!(
-            "No design in these ranges meets this in {:.0} % of machines; at best it is met so: {}.",
-            100.0 * sure,
-            all.join(", ")
-        );
-    }
-    let off = |words: &String| {
-        let by = met(words).map(|m| units.show(difference(m.figure.kind()), -m.si[2]));
-        format!("`{words}` by {}", by.unwrap_or_default())
+/// Says which other sizes are about as good; `None` if there are none.
+fn others(units: Units, found: &Found) -> Option<String> {
+    let one = |other: &Other| {
+        let goal = units.show(found.goal_si.0, other.goal);
+        format!("{} ({goal})", parts(units, &other.design))
     };
-    let all = found.against.iter().map(off).collect::<Vec<_>>().join(", ");
-    match found.against.len() {
-        1 => format!("This cannot be met in these ranges; at best it is missed: {all}."),
-        _ => format!("These cannot be met together; at best they are missed: {all}."),
+    let all: Vec<String> = found.others.iter().take(OTHERS).map(one).collect();
+    (!all.is_empty()).then(|| format!("Within 1 % of it: {}.", all.join("; ")))
+}
+
+/// The values of the free inputs.
+fn parts(units: Units, design: &[Part]) -> String {
+    let part = |p: &Part| {
+        let kind = Input::find(&p.input).map_or(Kind::Number, |i| i.field().kind);
+        format!("{} {}", p.input, units.show(kind, p.si))
+    };
+    design.iter().map(part).collect::<Vec<_>>().join(", ")
+}
+
+/// Says which requirements cannot be met by themselves, which conflict, and by how much they are missed.
+fn missed(units: Units, found: &Found) -> Vec<String> {
+    let missed = |m: &&Met| found.against.contains(&m.want);
+    let missed = found.wants.iter().filter(missed);
+    let (alone, together): (Vec<&Met>, Vec<&Met>) = missed.partition(|m| m.beyond.is_some());
+    let mut all: Vec<String> = Vec::new();
+    let sure = found.sure.map_or_else(String::new, |sure| {
+        format!(" in {:.0} % of machines", 100.0 * sure)
+    });
+    all.extend(alone.iter().filter_map(|m| beyond(units, m, &sure)));
+    let off = |m: &&Met| match m.share.filter(|_| found.sure.is_some()) {
+        Some(share) => format!("`{}` in {:.0} %", m.want, 100.0 * share),
+        None => {
+            let by = units.show(difference(m.figure.kind()), -m.si[2]);
+            format!("`{}` by {by}", m.want)
+        }
+    };
+    let off = together.iter().map(off).collect::<Vec<_>>().join(", ");
+    let best = match found.sure {
+        Some(_) => "at best it is met so",
+        None => "at best it is missed by this much",
+    };
+    all.extend(match together.len() {
+        0 => None,
+        1 => Some(format!(
+            "This cannot be met{sure} beside the others; {best}: {off}."
+        )),
+        _ => Some(format!(
+            "These cannot be met together{sure}; {best}: {off}."
+        )),
+    });
+    if !all.is_empty() && found.wants.len() > found.against.len() {
+        all.push("The closest design meets all other requirements.".into());
     }
+    all
+}
+
+/// Says that a requirement cannot be met even by itself; `None` if it can.
+fn beyond(units: Units, met: &Met, sure: &str) -> Option<String> {
+    let beyond = met.beyond?;
+    if let Some(share) = met.share.filter(|_| !sure.is_empty()) {
+        return Some(format!(
+            "`{}` cannot be met{sure} in these ranges, even by itself: the design meets it in {:.0} %.",
+            met.want,
+            100.0 * share
+        ));
+    }
+    let show = |value| units.show(met.figure.kind(), value);
+    let (near, far) = (show(beyond.nearest), show(beyond.furthest));
+    let want = &met.want;
+    Some(match beyond.hardly {
+        true if met.boils => {
+            format!("`{want}` cannot be met: the coolant boils with every design tried.")
+        }
+        true if near == far => {
+            format!("`{want}` cannot be met: no free input changes it ({near}).")
+        }
+        true => format!(
+            "`{want}` cannot be met: the free inputs hardly change it ({far} to {near} over their ranges), so the design does not go by it."
+        ),
+        false => format!("`{want}` cannot be met in these ranges, even by itself: {near} at best."),
+    })
+}
+
+/// What was assumed beyond machine and condition: the day of a limiting ambient temperature, and what follows the
+/// displacements.
+fn assumed(request: &Size, found: &Found) -> Vec<(String, String)> {
+    let units = request.setup.units;
+    let warm = request.conditions.iter().filter(|s| s.heat.is_some());
+    let day = |s: &Situation| {
+        let case = s.on(&request.setup.case).case;
+        let named = s.condition.sets(Input::AMBIENT) && !s.day;
+        let remark = match s.day {
+            true => "the limiting ambient required, with the fan at full command",
+            false => "the usual, none being named",
+        };
+        let value = units.show(Kind::Temperature, case.now.ambient);
+        let label = format!("ambient, {}", s.condition.words);
+        (!named).then(|| (label, format!("{value} ({remark})")))
+    };
+    let follows = found.follows.iter().map(|f| {
+        let kind = Input::find(&f.input).map_or(Kind::Number, |i| i.field().kind);
+        let value = units.show(kind, f.si);
+        (
+            f.input.clone(),
+            format!("{value} (goes with the displacement)"),
+        )
+    });
+    warm.filter_map(day).chain(follows).collect()
 }
 
 /// The kind of quantity of a difference between two values.
@@ -176,7 +287,12 @@ fn wants(units: Units, found: &Found) -> Table {
             plain(met),
             value,
             units.show(difference(kind), met.si[2]),
-            if met.binds { "binds" } else { "" }.into(),
+            match (met.holds, met.binds) {
+                (false, _) => "missed",
+                (true, true) => "binds",
+                (true, false) => "",
+            }
+            .into(),
             band,
             met.share
                 .map_or_else(String::new, |s| format!("{:.0} %", 100.0 * s)),
@@ -231,7 +347,7 @@ fn conditions(units: Units, found: &Found) -> Table {
         "Efficiency",
         "Limited by",
     ];
-    let row = |s: &crate::question::size::Stands| {
+    let row = |s: &Stands| {
         vec![
             s.condition.clone(),
             units.show(Kind::Speed, s.fan_speed),
@@ -253,7 +369,7 @@ fn conditions(units: Units, found: &Found) -> Table {
 /// A table of the design's temperatures; `None` if the heat balance is not solved in any condition.
 fn temperatures(units: Units, found: &Found) -> Option<Table> {
     let heads = ["Condition", "Coolant", "Oil", "Limiting ambient"];
-    let row = |s: &crate::question::size::Stands| {
+    let row = |s: &Stands| {
         let shown =
             |t: Option<f64>| t.map_or_else(String::new, |t| units.show(Kind::Temperature, t));
         let coolant = match s.boils {

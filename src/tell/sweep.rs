@@ -231,6 +231,10 @@ fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
         band: Vec::new(),
     };
     let named = |along: Along| labelled(units, &name(along), along.kind());
+    let corner = |end: fn(Along) -> f64| {
+        let at = |along: Along| units.number(along.kind(), end(along));
+        (at(request.along), at(second))
+    };
     Chart {
         title: format!(
             "{} versus {} and {}",
@@ -242,6 +246,7 @@ fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
         y_label: named(second),
         x_log: request.along.input.is_none(),
         contours: found.contours.iter().map(drawn).collect(),
+        frame: Some([corner(|along| along.from), corner(|along| along.to)]),
         ..Chart::default()
     }
 }

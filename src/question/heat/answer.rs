@@ -4,13 +4,12 @@ use super::days::Moves;
 use super::draws::Drawn;
 use super::reading::Put;
 use super::{Found, Heat, Look, Residuals, Variant, days, looks};
-use crate::balance::{Asked, NoSteadyState, Warm, crossings, time_to_boil};
-use crate::fluid::coolant;
+use crate::balance::{Asked, NoSteadyState, Warm, time_to_boil};
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Setup};
-use crate::part::{Coolant, Engine};
+use crate::part::Coolant;
 use crate::quantity::Kind;
-use crate::question::state::cautions as state_cautions;
+use crate::question::state::warm_cautions;
 use crate::question::{Ends, condition};
 use crate::trouble::Trouble;
 use crate::vary::rating;
@@ -210,51 +209,19 @@ pub(super) fn on_the_road(case: &Case, request: &Heat) -> Result<Case, Trouble> 
 
 /// Collects the cautions to be shown with the result.
 fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
-    let (case, b) = (&warm.case, &warm.budget);
-    let mut there = request.setup.clone();
-    there.case = *case;
-    if warm.heats.is_none() {
-        there.cautions = there.oil.cautions(b.oil_temp);
-    }
-    let mut all = state_cautions(&there, &warm.state, warm.operating.limit);
+    let mut all = warm_cautions(&request.setup, warm);
     let mut add = |when: bool, caution: Caution| {
         if when {
             all.push(caution);
         }
     };
-    if let Some(heats) = warm.heats {
-        let why = heats.words();
-        add(true, Caution::NoSteadyState { why });
-        add(heats == NoSteadyState::Oil, Caution::EndOfSearch);
-        add(heats != NoSteadyState::Oil, Caution::CoolantBoils);
-    } else {
-        let [low, _] = boiling(case);
-        add(b.coolant_temp > low, Caution::CoolantMayBoil);
-    }
-    if let Some(c) = &case.coolant {
-        let (limit, glycol, at) = (c.limit, c.glycol, coolant::freezing(c.glycol));
-        let hot = warm.heats.is_none() && b.coolant_temp > limit;
-        add(hot, Caution::CoolantAboveLimit { limit });
-        add(
-            case.now.ambient < at,
-            Caution::CoolantFreezes { glycol, at },
-        );
-    }
-    let full = request.setup.machine.usual.full.value;
-    let (power, speed) = (b.engine_power, case.now.engine_speed);
-    let weak = |e: &Engine| power > e.most_power(speed, full);
-    add(
-        case.engine.as_ref().is_some_and(weak),
-        Caution::EngineLacksPower,
-    );
-    add(crossings(case) > 1, Caution::SeveralFanSpeeds);
-    add(case.now.road_speed < 1.0, Caution::Recirculation);
     let typed = |key: &str| request.setup.typed.contains(&key);
     let free = request.fan_speed.is_none();
     let field = "oil_temp";
     add(typed(field) && free, Caution::NoEffect { field });
     let field = "air_temp";
     add(typed(field), Caution::NoEffect { field });
+    let case = &warm.case;
     let stands = case.vehicle.is_none() || case.now.road_speed <= 0.0;
     let field = "gear";
     add(

@@ -1,15 +1,15 @@
 //! Finds the design and its robustness to the ±, and builds the results.
 
 use super::words::{Range, Wanted};
-use super::{FREE, Found, Met, Part, Size, Stands};
+use super::{FREE, Followed, Found, GOAL, Met, Other, Part, Size, Stands};
 use crate::balance::COLDEST;
 use crate::input::Input;
-use crate::model::{Case, INPUTS};
+use crate::model::{Case, INPUTS, Machine};
 use crate::quantity::Measure;
 use crate::question::want::Situation;
 use crate::trouble::Trouble;
 use crate::vary::sample;
-use crate::vary::size::{Design, Figure, Free, Goal, Problem, Solved, Want};
+use crate::vary::size::{self, Best, Design, Figure, Follow, Free, Goal, Problem, Solved, Want};
 use rayon::prelude::*;
 
 /// The seed of the sampling.
@@ -33,23 +33,39 @@ impl Size {
     pub(super) fn find(&self) -> Result<Found, Trouble> {
         let choices = self.choices()?;
         let as_computed = vec![0.0; self.wants.len()];
-        let idle = self.problem(&choices[0], &as_computed).idle(SEED);
-        if let Some(input) = idle.first() {
-            let found = format!(
-                "`{}`, which affects neither a requirement nor the goal",
-                input.key()
-            );
-            return Err(Trouble::input(found, "inputs that do").on(FREE.key));
-        }
+        self.refuse_without_effect(&choices, &as_computed)?;
         let rounds = if self.sure.is_some() { ROUNDS } else { 0 };
         self.setup.stop.expect((1 + rounds) * choices.len());
-        let (mut k, mut design) = self.best(&choices, &as_computed)?;
+        let mut best = self.best(&choices, &as_computed)?;
         for _ in 0..rounds {
-            let values = self.values(&choices[k], &design);
+            let values = self.values(&choices[best.choice], &best.design);
             let held = self.held(&self.case(&values), &values);
-            (k, design) = self.best(&choices, &self.shifts(&design, &held))?;
+            best = self.best(&choices, &self.shifts(&best.design, &held))?;
         }
-        self.told(&choices[k], &design, choices.len())
+        self.told(&choices, &best)
+    }
+
+    /// Reports free inputs that affect nothing, and a goal that no free input affects.
+    fn refuse_without_effect(&self, choices: &[Choice], shifts: &[f64]) -> Result<(), Trouble> {
+        let (idle, goal) = self.problem(&choices[0], shifts).idle(SEED);
+        if let Some(input) = idle.first() {
+            let key = input.key();
+            let found = format!("`{key}`, which affects neither a requirement nor the goal");
+            return Err(Trouble::input(found, "inputs that do").on(FREE.key));
+        }
+        let goal = match self.goal.figure {
+            Figure::Input(input) => {
+                let own =
+                    |r: &Range| r.input == input || r.follows.iter().any(|f| f.input == input);
+                !self.ranges.iter().any(own)
+            }
+            _ => goal && choices.len() == 1,
+        };
+        if goal {
+            let found = format!("`{}`, which no free input changes", self.goal.words);
+            return Err(Trouble::input(found, "a goal that one of them changes").on(GOAL.key));
+        }
+        Ok(())
     }
 
     /// For each requirement, by how much its value is worse than nominal in the least favourable machine that must
@@ -67,37 +83,33 @@ impl Size {
         self.wants.iter().enumerate().map(one).collect()
     }
 
-    /// The best combination of sizes: its index, and the design with it.
-    fn best(&self, choices: &[Choice], shifts: &[f64]) -> Result<(usize, Design), Trouble> {
-        let found: Result<Vec<(usize, Design)>, Trouble> = choices
-            .par_iter()
-            .enumerate()
-            .map(|(k, choice)| {
-                self.setup.stop.check()?;
-                let design = self.problem(choice, shifts).best(SEED).ok();
-                Ok(design.map(|design| (k, design)))
-            })
-            .filter_map(Result::transpose)
-            .collect();
-        let sign = if self.goal.most { -1.0 } else { 1.0 };
-        let rank = |design: &Design| (design.off, sign * design.goal);
-        let best = found?.into_iter().min_by(|a, b| {
-            let (a, b) = (rank(&a.1), rank(&b.1));
-            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
-        });
-        // The error is the same for each combination: the first one reports it.
-        let why = || {
-            let none = || Trouble::no_answer("no design", "other ranges of the free inputs");
-            let tried = self.problem(&choices[0], shifts).best(SEED);
-            tried.err().unwrap_or_else(none)
-        };
-        best.ok_or_else(why)
+    /// The best design of all combinations of sizes.
+    fn best(&self, choices: &[Choice], shifts: &[f64]) -> Result<Best, Trouble> {
+        let problems: Vec<Problem> = choices.iter().map(|c| self.problem(c, shifts)).collect();
+        size::best(&problems, SEED)
     }
 
-    /// The case with the free inputs set to their chosen values.
+    /// The case with the free inputs set to their chosen values, and with what follows them.
     fn case(&self, values: &[(Input, f64)]) -> Case {
         let set = |case: Case, (input, value): &(Input, f64)| case.with(*input, *value);
-        values.iter().fold(self.setup.case, set)
+        let case = values.iter().fold(self.setup.case, set);
+        let followed = self.followed(values).into_iter();
+        followed.fold(case, |case, (follow, value)| {
+            case.with(follow.input, follow.at(value))
+        })
+    }
+
+    /// The inputs that follow free inputs, each with the chosen value of the input that it follows.
+    fn followed(&self, values: &[(Input, f64)]) -> Vec<(Follow, f64)> {
+        let of = |range: &Range| {
+            let chosen = values.iter().find(|(input, _)| *input == range.input);
+            let value = chosen.map(|(_, value)| *value);
+            let follows = range.follows.clone();
+            follows
+                .into_iter()
+                .filter_map(move |follow| Some((follow, value?)))
+        };
+        self.ranges.iter().flat_map(of).collect()
     }
 
     /// All combinations of sizes.
@@ -125,13 +137,12 @@ impl Size {
     /// The optimisation problem with these sizes selected. Each requirement is evaluated as if its value were shifted
     /// by `shifts`.
     fn problem(&self, choice: &Choice, shifts: &[f64]) -> Problem {
-        let base = choice.iter().fold(self.setup.case, |case, (input, size)| {
-            case.with(*input, *size)
-        });
+        let base = self.case(choice);
         let free = |r: &Range| Free {
             input: r.input,
             low: r.low,
             high: r.high,
+            follows: r.follows.clone(),
         };
         Problem {
             conditions: self.conditions.iter().map(|s| s.on(&base)).collect(),
@@ -168,6 +179,12 @@ impl Size {
         self.goal.at.clone()
     }
 
+    /// What a range wider by a tenth would gain, if the value of the design is at a limit of the range.
+    fn wider(&self, range: &Range, design: &Design) -> Option<f64> {
+        let at = self.between().position(|r| r.input == range.input)?;
+        design.wider.get(at).copied().flatten()
+    }
+
     /// The value of each free input in a design, in the order in which they were entered.
     fn values(&self, choice: &Choice, design: &Design) -> Vec<(Input, f64)> {
         let between = self
@@ -180,50 +197,103 @@ impl Size {
     }
 
     /// Builds the result for a design.
-    fn told(&self, choice: &Choice, design: &Design, choices: usize) -> Result<Found, Trouble> {
+    fn told(&self, all: &[Choice], best: &Best) -> Result<Found, Trouble> {
+        let (choice, choices) = (&all[best.choice], all.len());
+        let design = &best.design;
         let values = self.values(choice, design);
         let case = self.case(&values);
         let held = (self.machines > 0).then(|| self.held(&case, &values));
-        let mut machine = self.setup.machine.clone();
-        for ((input, value), range) in values.iter().zip(&self.ranges) {
-            machine.set(*input, Measure::within(*value, range.half(*value)));
-            let other = |(a, b, _): &(Input, Input, f64)| a != input && b != input;
-            machine.correlations.retain(other);
-        }
         let kind = self.goal.figure.kind();
         let against = design.against.iter().map(|k| self.wants[*k].words.clone());
-        let conditions = self.stands(&case)?;
+        let none =
+            || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+        let solved = self.solved(&case, None).ok_or_else(none)?;
+        let conditions = self.stands(&solved);
         let wants = (0..self.wants.len()).map(|k| Met {
             boils: self.wants[k].figure == Figure::Coolant
                 && conditions[self.wants[k].at.unwrap_or_default()].boils,
-            ..self.met(k, design, held.as_ref())
+            ..self.met(k, best, held.as_ref())
         });
         Ok(Found {
             met: design.off <= 0.0,
             design: values
                 .iter()
                 .zip(&self.ranges)
-                .map(|(v, range)| part(v.1, range))
+                .map(|(v, range)| part(v.1, range, self.wider(range, design)))
                 .collect(),
             goal: self.goal.words.clone(),
             goal_unit: kind.json_suffix().into(),
             goal_value: kind.to_json(design.goal),
+            follows: self.followed(&values).iter().map(followed).collect(),
             wants: wants.collect(),
             against: against.collect(),
             worst_off: design.off,
+            cautions: self.cautions(&solved),
             conditions,
             machines: self.machines,
             sure: self.sure,
             share: held.map(|h| h.all as f64 / self.machines as f64),
             choices,
+            others: self.others(all, best),
             goal_si: (kind, design.goal),
-            machine,
+            machine: self.machine(&values, design.off <= 0.0),
             case,
         })
     }
 
+    /// The designed machine, filled with the oil in use. What follows a free input keeps its relative ±.
+    fn machine(&self, values: &[(Input, f64)], met: bool) -> Machine {
+        let mut machine = self.setup.machine.clone();
+        let keys: Vec<String> = values.iter().map(|(input, _)| input.key()).collect();
+        let (keys, status) = (keys.join(", "), &machine.status);
+        let sized = if met {
+            "Sized"
+        } else {
+            "Sized, with requirements missed"
+        };
+        machine.status = format!("{sized}: {keys}, and what goes with them. Before that: {status}");
+        if let Some(oil) = &self.oil {
+            machine.fill.clone_from(oil);
+        }
+        for ((input, value), range) in values.iter().zip(&self.ranges) {
+            machine.set(*input, Measure::within(*value, range.half(*value)));
+            let other = |(a, b, _): &(Input, Input, f64)| a != input && b != input;
+            machine.correlations.retain(other);
+        }
+        for (follow, value) in self.followed(values) {
+            let own = self.setup.machine.value(follow.input);
+            if let Some(own) = own.filter(|_| !machine.left_out.contains(&follow.input)) {
+                let scaled = |x: f64| x * follow.ratio(value);
+                let measure = Measure {
+                    value: scaled(own.value),
+                    spread: scaled(own.spread),
+                    ..own
+                };
+                machine.set(follow.input, measure);
+            }
+        }
+        machine
+    }
+
+    /// Other combinations of sizes that are about as good, best first.
+    fn others(&self, all: &[Choice], best: &Best) -> Vec<Other> {
+        let kind = self.goal.figure.kind();
+        let one = |(choice, design): &(usize, Design)| {
+            let values = self.values(&all[*choice], design);
+            let part = |(v, range): (&(Input, f64), &Range)| part(v.1, range, None);
+            Other {
+                design: values.iter().zip(&self.ranges).map(part).collect(),
+                goal_value: kind.to_json(design.goal),
+                goal: design.goal,
+            }
+        };
+        best.others.iter().map(one).collect()
+    }
+
     /// A requirement, and how well the design meets it.
-    fn met(&self, k: usize, design: &Design, held: Option<&Held>) -> Met {
+    fn met(&self, k: usize, best: &Best, held: Option<&Held>) -> Met {
+        let design = &best.design;
+        let beyond = best.beyond.iter().find(|beyond| beyond.want == k).copied();
         let (wanted, value) = (&self.wants[k], design.wants[k]);
         let kind = wanted.figure.kind();
         let want = wanted.want();
@@ -232,7 +302,8 @@ impl Size {
         } else {
             want.bound - value
         };
-        let binds = design.buys[k].abs() > 0.0 || design.against.contains(&k);
+        let hardly = beyond.is_some_and(|b| b.hardly);
+        let binds = design.buys[k].abs() > 0.0 || (design.against.contains(&k) && !hardly);
         let goal = self.goal.figure.kind().json_factor() / kind.json_factor();
         let values = held.map(|h| &h.values[k]).filter(|v| !v.is_empty());
         let band = values.map(|v| (sample::at(v, 0.025), sample::at(v, 0.975)));
@@ -249,10 +320,12 @@ impl Size {
             low: band.map(|b| kind.to_json(b.0)),
             high: band.map(|b| kind.to_json(b.1)),
             share: holding.map(|n| n as f64 / self.machines as f64),
+            nearest: beyond.map(|b| kind.to_json(b.nearest)),
             source: wanted.source.map(String::from),
             figure: wanted.figure,
             boils: false,
             si: [want.bound, value, margin],
+            beyond,
             band,
         }
     }
@@ -262,6 +335,10 @@ impl Size {
         let mut spread = self.setup.spread;
         for ((input, value), range) in values.iter().zip(&self.ranges) {
             spread = spread.with_uncertainty(*input, Measure::within(*value, range.half(*value)));
+        }
+        for (follow, value) in self.followed(values) {
+            let own = spread.get(follow.input).unwrap_or(0.0);
+            spread = spread.with(follow.input, own * follow.ratio(value));
         }
         let chosen = |input: &Input| values.iter().any(|(other, _)| other == input);
         let together: Vec<(Input, Input, f64)> = self
@@ -309,10 +386,7 @@ impl Size {
     }
 
     /// The results for the design in each condition.
-    fn stands(&self, case: &Case) -> Result<Vec<Stands>, Trouble> {
-        let none =
-            || Trouble::no_answer("no balance at this design", "other ranges of what is free");
-        let solved = self.solved(case, None).ok_or_else(none)?;
+    fn stands(&self, solved: &[Solved]) -> Vec<Stands> {
         let one = |(situation, solved): (&Situation, &Solved)| {
             let (state, boils) = (&solved.stand.state, solved.boils());
             let heat = situation.heat.map(|_| &solved.stand);
@@ -332,7 +406,7 @@ impl Size {
                 boils,
             }
         };
-        Ok(self.conditions.iter().zip(&solved).map(one).collect())
+        self.conditions.iter().zip(solved).map(one).collect()
     }
 }
 
@@ -357,17 +431,28 @@ fn breaking_away(machine: &Case) -> Case {
     }
 }
 
+/// An input that follows a free input, and its value in the design.
+fn followed((follow, value): &(Follow, f64)) -> Followed {
+    let kind = follow.input.field().kind;
+    Followed {
+        input: follow.input.key(),
+        unit: kind.json_suffix().into(),
+        value: kind.to_json(follow.at(*value)),
+        si: follow.at(*value),
+    }
+}
+
 /// A free input, and its value in the design.
-fn part(value: f64, range: &Range) -> Part {
+fn part(value: f64, range: &Range, wider: Option<f64>) -> Part {
     let kind = range.input.field().kind;
-    let near = |end: f64| (value - end).abs() <= 1e-6 * (range.high - range.low);
     Part {
         input: range.input.key(),
         unit: kind.json_suffix().into(),
         value: kind.to_json(value),
         from: kind.to_json(range.low),
         to: kind.to_json(range.high),
-        at_end: range.sizes.is_empty() && (near(range.low) || near(range.high)),
+        at_end: wider.is_some(),
+        wider,
         si: value,
     }
 }

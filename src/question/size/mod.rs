@@ -6,8 +6,10 @@
 //! | `words.rs` | parses requirements, free inputs, goals and conditions |
 //! | `said.rs` | collects the texts of these from flags and from a file |
 //! | `rules.rs` | built-in requirements: design rules, each with its source |
+//! | `doubts.rs` | cautions about the design |
 //! | `found.rs` | finds the design and its robustness to the ±, and builds the results |
 
+mod doubts;
 mod found;
 mod rules;
 mod said;
@@ -15,12 +17,12 @@ mod words;
 
 use super::want::Situation;
 use super::{Field, Group, Intake, Question, Request, Takes, Values, basis};
-use crate::model::{Case, Machine, Setup};
+use crate::model::{Case, Caution, Machine, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::question::Outcome;
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::size::Figure;
+use crate::vary::size::{Beyond, Figure};
 use words::{Range, Wanted};
 
 /// The requirements.
@@ -71,7 +73,7 @@ pub const SURE: Field = Field::new(
     Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
     "Fraction of machines that must meet each requirement",
 )
-.help("Of the sampled machines. Without it only the nominal design must meet the requirements; an active requirement is then missed by about half of the machines.")
+.help("Of the sampled machines. Without it only the nominal design must meet the requirements; an active requirement is then missed by many machines of the class.")
 .example("90 %");
 
 /// The file to which the designed machine is written.
@@ -114,7 +116,7 @@ pub struct Size {
     /// Machine, oil, and the condition that applies to requirements by default.
     pub setup: Setup,
     /// The conditions that requirements and goal name.
-    conditions: Vec<Situation>,
+    pub conditions: Vec<Situation>,
     /// The requirements, each in one condition.
     wants: Vec<Wanted>,
     /// The free inputs.
@@ -124,6 +126,8 @@ pub struct Size {
     machines: usize,
     /// The fraction of machines that must meet each requirement, if given.
     sure: Option<f64>,
+    /// The oil, as entered by the user, if it is not the machine's own.
+    oil: Option<String>,
     /// The file to which the designed machine is written.
     pub out: Option<String>,
 }
@@ -143,6 +147,39 @@ outcome! {
         to: f64,
         /// Whether the value is at a limit of its range.
         at_end: bool,
+        /// If it is: by what fraction the goal would be better, or the worst violation smaller, in a range wider by a
+        /// tenth at that limit.
+        wider: Option<f64>,
+    }
+    beside {
+        /// The value, SI.
+        si: f64,
+    }
+}
+
+outcome! {
+    /// Another combination of sizes, with its design.
+    pub struct Other {
+        /// The free inputs, with their values in this design.
+        design: Vec<Part>,
+        /// Value of the goal in its unit.
+        goal_value: f64,
+    }
+    beside {
+        /// Value of the goal, SI.
+        goal: f64,
+    }
+}
+
+outcome! {
+    /// An input that follows a free input, as in geometrically similar units of different size.
+    pub struct Followed {
+        /// The input.
+        input: String,
+        /// Unit of the value.
+        unit: String,
+        /// Value in that unit.
+        value: f64,
     }
     beside {
         /// The value, SI.
@@ -176,6 +213,9 @@ outcome! {
         high: Option<f64>,
         /// Fraction of sampled machines that meet the requirement.
         share: Option<f64>,
+        /// If the requirement cannot be met even by itself: the value nearest to the bound that a design in these ranges
+        /// has.
+        nearest: Option<f64>,
         /// Source of the requirement, if it is a design rule.
         source: Option<String>,
     }
@@ -186,6 +226,8 @@ outcome! {
         boils: bool,
         /// Bound, value, margin, SI.
         si: [f64; 3],
+        /// What can be reached, if the requirement cannot be met even by itself.
+        beyond: Option<Beyond>,
         /// Lower and upper limit of the value in sampled machines, SI.
         band: Option<(f64, f64)>,
     }
@@ -228,6 +270,8 @@ outcome! {
         met: bool,
         /// The free inputs, with their values in the design.
         design: Vec<Part>,
+        /// The inputs that follow free inputs, with their values in the design.
+        follows: Vec<Followed>,
         /// The goal in words.
         goal: String,
         /// Unit of the goal.
@@ -236,7 +280,7 @@ outcome! {
         goal_value: f64,
         /// The requirements, and how well the design meets them.
         wants: Vec<Met>,
-        /// The requirements that conflict with each other, if any.
+        /// The requirements that cannot be met, by themselves or together, if any.
         against: Vec<String>,
         /// Largest violation of a requirement as a fraction of its bound; for a temperature, as a fraction of 50 K.
         worst_off: f64 as Share,
@@ -250,6 +294,8 @@ outcome! {
         share: Option<f64>,
         /// Number of combinations of sizes compared.
         choices: usize,
+        /// Other combinations of sizes that meet all requirements with a goal worse by at most 1 %, best first.
+        others: Vec<Other>,
     }
     beside {
         /// Kind and value of the goal, SI.
@@ -258,6 +304,8 @@ outcome! {
         machine: Machine,
         /// The case of the designed machine.
         case: Case,
+        /// The cautions about the design.
+        cautions: Vec<Caution>,
     }
 }
 
@@ -298,6 +346,7 @@ impl Request for Size {
             intake.problems.push(problem.on(WANT.key));
         }
         intake.contradictions(&wants);
+        words::days(&wants, &mut conditions);
         let ranges = intake.ranges(&said.frees, &setup);
         let read = goal.zip(machines).map(|(goal, machines)| Size {
             setup,
@@ -307,6 +356,7 @@ impl Request for Size {
             goal,
             machines,
             sure,
+            oil: values.text(&basis::OIL),
             out: values.text(&OUT),
         });
         intake.finish(read)

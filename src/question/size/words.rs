@@ -3,13 +3,13 @@
 use super::said::Text;
 use super::{FREE, WANT, rules};
 use crate::input::Input;
-use crate::model::{Setup, in_range};
+use crate::model::{INPUTS, Setup, in_range};
 use crate::quantity::{Kind, Units, parse, parse_in};
 use crate::question::condition::Condition;
 use crate::question::want::{Situation, Spelled, at};
 use crate::question::{Intake, basis};
 use crate::trouble::Trouble;
-use crate::vary::size::{Figure, Want};
+use crate::vary::size::{Figure, Follow, Heat, Want};
 
 /// A requirement, parsed, with its text.
 #[derive(Clone, Debug)]
@@ -33,6 +33,42 @@ pub(super) struct Range {
     /// Half-width of the uncertainty of the chosen value: a fraction of the value if the flag is true, otherwise in SI
     /// units.
     pub spread: Option<(f64, bool)>,
+    /// The inputs that follow it.
+    pub follows: Vec<Follow>,
+}
+
+/// Inputs that follow a displacement if they are neither free nor set, as in geometrically similar units: friction
+/// torques are proportional to it, and the speed to which a pump fills goes with its linear dimension, V^(-1/3). An
+/// engineering assumption.
+const FOLLOWS: [(Input, Input, f64); 4] = [
+    (INPUTS.pump.displacement, INPUTS.pump.dry_torque, 1.0),
+    (INPUTS.pump.displacement, INPUTS.pump.fill_speed, -1.0 / 3.0),
+    (INPUTS.motor.displacement, INPUTS.motor.dry_torque, 1.0),
+    (INPUTS.motor.displacement, INPUTS.motor.breakaway, 1.0),
+];
+
+/// Makes the inputs of `FOLLOWS` follow the free inputs.
+fn follow(ranges: &mut [Range], setup: &Setup) {
+    let known: Vec<Input> = ranges.iter().map(|r| r.input).collect();
+    let set = |input| setup.sets.iter().any(|(one, _)| *one == input);
+    for range in ranges {
+        let own = FOLLOWS.iter().filter(|(of, _, _)| *of == range.input);
+        // The two friction torques of the motor, of which the breakaway torque is the larger, follow together.
+        let torques = [INPUTS.motor.dry_torque, INPUTS.motor.breakaway];
+        let given = |input: &Input| known.contains(input) || set(*input);
+        let held =
+            |input: &Input| given(input) || (torques.contains(input) && torques.iter().any(given));
+        let own = own.filter(|(_, input, _)| !held(input));
+        let one = |(of, input, power): &(Input, Input, f64)| {
+            Some(Follow {
+                input: *input,
+                value: setup.case.get(*input)?,
+                from: setup.case.get(*of)?,
+                power: *power,
+            })
+        };
+        range.follows = own.filter_map(one).collect();
+    }
 }
 
 /// The goal, parsed, with its text.
@@ -142,6 +178,26 @@ pub(super) fn everywhere(wants: Vec<Wanted>, all: &[Situation]) -> Vec<Wanted> {
     wants.into_iter().flat_map(each).collect()
 }
 
+/// Sets the day of each condition that names no ambient temperature but has a minimum limiting ambient temperature: that
+/// temperature, with the fan at full command, which is what the requirement is about.
+pub(super) fn days(wants: &[Wanted], all: &mut [Situation]) {
+    for (k, situation) in all.iter_mut().enumerate() {
+        let own = |w: &&Wanted| w.figure == Figure::Limiting && w.least && w.at == Some(k);
+        let bounds = wants.iter().filter(own).map(|w| w.bound);
+        let day = bounds.max_by(f64::total_cmp);
+        let condition = &mut situation.condition;
+        if let (Some(day), false) = (day, condition.sets(Input::AMBIENT)) {
+            condition.sets.push((Input::AMBIENT, day));
+            condition.sets.sort_by_key(|set| set.0);
+            situation.heat = situation.heat.map(|heat| Heat {
+                automatic: false,
+                ..heat
+            });
+            situation.day = true;
+        }
+    }
+}
+
 impl Wanted {
     /// The requirement in the form in which the search uses it.
     pub fn want(&self) -> Want {
@@ -225,6 +281,7 @@ impl Intake<'_> {
             });
             all.extend(self.keep_said(text, found));
         }
+        follow(&mut all, setup);
         if all.is_empty() && self.problems.is_empty() {
             let problem = Trouble::input("no free input", FREE.example);
             self.problems.push(problem.on(FREE.key));
@@ -291,12 +348,19 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
     let (key, values) = words.split_once('=').ok_or_else(shape)?;
     let key = key.trim();
     let Some(input) = Input::find(key).filter(|i| i.part() != "now" && i.part() != "oil") else {
-        let keys: Vec<String> = Input::all().map(Input::key).collect();
-        let problem = Trouble::input(
-            format!("no machine input called `{key}`"),
-            "part.key, such as pump.displacement",
-        );
-        return Err(problem.did_you_mean(key, keys.iter().map(String::as_str)));
+        let own = |i: &Input| i.part() != "now" && i.part() != "oil";
+        let keys: Vec<String> = Input::all().filter(own).map(Input::key).collect();
+        let expected = "part.key, such as pump.displacement";
+        let problem = match Input::find(key) {
+            Some(_) => {
+                let found = format!("`{key}`, which is no part of the machine");
+                let hint = "a condition is named after `at` in a requirement, and the oil by its own field";
+                Trouble::input(found, expected).hint(hint)
+            }
+            None => Trouble::input(format!("no machine input called `{key}`"), expected)
+                .did_you_mean(key, keys.iter().map(String::as_str)),
+        };
+        return Err(problem);
     };
     there(Figure::Input(input), setup)?;
     let kind = input.field().kind;
@@ -306,9 +370,7 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
         None => values.split(',').collect(),
     };
     let last = pieces.last().copied().unwrap_or_default().trim();
-    let unit = last
-        .trim_start_matches(|c: char| c.is_ascii_digit() || ".-+".contains(c))
-        .trim();
+    let unit = after_number(last);
     let mut sizes = Vec::new();
     for piece in &pieces {
         let found = parse_in(kind, piece.trim(), unit)?;
@@ -330,7 +392,16 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
         high: ends.1,
         sizes: if between { Vec::new() } else { sizes },
         spread,
+        follows: Vec::new(),
     })
+}
+
+/// The text after the number at the start of a text: its unit.
+fn after_number(text: &str) -> &str {
+    let number = |at: &usize| text[..*at].trim().parse::<f64>().is_ok();
+    let ends = text.char_indices().map(|(at, c)| at + c.len_utf8());
+    let end = ends.filter(number).max().unwrap_or(0);
+    text[end..].trim()
 }
 
 /// Separates the values from the ± after them, which is a fraction of the chosen value or a half-width in SI. `None` if
@@ -398,6 +469,8 @@ mod tests {
         assert_eq!(found.spread, Some((0.02, true)));
         let found = range("pump.displacement = 8, 10.5, 12 cm3/rev", &setup).unwrap();
         assert_eq!(found.sizes.len(), 3);
+        let found = range("pump.slip = 1e-9..1.5e-8", &setup).unwrap();
+        assert!((found.low - 1e-9).abs() < 1e-20 && (found.high - 1.5e-8).abs() < 1e-20);
         for (words, says) in [
             ("pump.displacement", "8..40"),
             ("pump.displacement = 40..8 cm3/rev", "from low to high"),
@@ -405,7 +478,10 @@ mod tests {
                 "pump.displacment = 8..40 cm3/rev",
                 "did you mean `pump.displacement`",
             ),
-            ("now.engine_speed = 8..40 rpm", "no machine input called"),
+            (
+                "now.engine_speed = 8..40 rpm",
+                "which is no part of the machine",
+            ),
             ("pump.displacement = 0..40 cm3/rev", "too low"),
         ] {
             let said = range(words, &setup).unwrap_err().to_string();

@@ -64,7 +64,9 @@ pub struct At {
 
 impl Find for At {
     fn value(&self, _: Option<Kind>) -> Value {
-        json!(self.along.kind().to_json(self.value))
+        // Rounded, so that 6 cm³/rev comes back as 6 from its value in SI.
+        let value = self.along.kind().to_json(self.value);
+        json!(format!("{value:.13e}").parse().unwrap_or(value))
     }
     fn schema(_: Option<Kind>) -> Value {
         f64::schema(None)

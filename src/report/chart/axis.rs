@@ -99,6 +99,7 @@ pub(super) fn x_ends(chart: &Chart) -> Option<(f64, f64)> {
     });
     let values: Vec<f64> = curves
         .chain(chart.marks.iter().map(|m| m.x))
+        .chain(chart.frame.iter().flatten().map(|corner| corner.0))
         .filter(|v| !chart.x_log || *v > 0.0)
         .collect();
     let ends = figure::ends(values);
@@ -134,7 +135,9 @@ pub(super) fn y_ends(chart: &Chart, x: &Axis) -> Option<(f64, f64)> {
         };
         [least(chart, m.y, spread), m.y + spread]
     });
-    let values = curves.chain(marks).chain(chart.levels.iter().map(|l| l.1));
+    let frame = chart.frame.iter().flatten().map(|corner| corner.1);
+    let levels = chart.levels.iter().map(|l| l.1);
+    let values = curves.chain(marks).chain(levels).chain(frame);
     let (low, high) = figure::ends(values.filter(|v| !chart.y_log || *v > 0.0))?;
     if chart.y_log {
         let room = (high / low).powf(0.06);

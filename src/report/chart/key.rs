@@ -1,10 +1,11 @@
 //! The legend of a chart: a sample of each line, and its name.
 
 use super::WIDTH;
-use super::plot::colour;
+use super::plot::{colour, shade};
 use crate::report::svg::{COLOURS, Held, LINE, Look, Picture, SIZE, letters, width};
 use crate::report::wrap::lines;
 use crate::tell::{Chart, Curve};
+use plotters::style::RGBColor;
 
 /// Length of a line sample in the legend.
 const SAMPLE: f64 = 34.0;
@@ -43,6 +44,27 @@ pub(crate) fn key(picture: &mut Picture, chart: &Chart, left: f64, top: f64) -> 
         y += deepest as f64 * LINE + 2.0;
     }
     y
+}
+
+/// Draws the legend of the contour lines that have no label on them; returns its lower end.
+pub(super) fn contour_key(
+    picture: &mut Picture,
+    chart: &Chart,
+    unnamed: &[usize],
+    (left, top): (f64, f64),
+) -> f64 {
+    let column = (WIDTH - 12.0 - left) / 4.0;
+    for (place, i) in unnamed.iter().enumerate() {
+        let x = left + (place % 4) as f64 * column;
+        let y = top + (place / 4 + 1) as f64 * LINE;
+        let RGBColor(r, g, b) = shade(*i, chart.contours.len());
+        let shade = format!("#{r:02x}{g:02x}{b:02x}");
+        let ends = [(x, y - 5.0), (x + SAMPLE, y - 5.0)];
+        picture.path(&ends, Look::line(&shade, 2.0));
+        let name = &chart.contours[*i].name;
+        picture.words((x + SAMPLE + 8.0, y), Held::Left, name);
+    }
+    top + unnamed.len().div_ceil(4) as f64 * LINE
 }
 
 /// Draws a short sample of the line of curve number `i`.

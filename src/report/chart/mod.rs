@@ -15,6 +15,7 @@ use super::wrap::lines;
 use crate::tell::{Chart, Curve};
 pub(super) use axis::Axis;
 use axis::{x_ends, y_ends};
+use key::contour_key;
 pub(super) use key::key;
 use names::stretch_names;
 use plot::{Plot, SCALE, inner};
@@ -37,9 +38,10 @@ pub(super) fn draw(chart: &Chart) -> Picture {
         figures_below: true,
     };
     let mut picture = Picture::new(&chart.title, WIDTH);
-    let bottom = plotted(&mut picture, chart, &seat);
+    let (bottom, unnamed) = plotted(&mut picture, chart, &seat);
     let foot = label_below(&mut picture, &chart.x_label, seat.left, bottom + 24.0);
-    picture.height = key(&mut picture, chart, seat.left, foot + 10.0) + 12.0;
+    let foot = key(&mut picture, chart, seat.left, foot + 10.0);
+    picture.height = contour_key(&mut picture, chart, &unnamed, (seat.left, foot)) + 12.0;
     picture
 }
 
@@ -90,8 +92,9 @@ pub(super) fn label_below(picture: &mut Picture, label: &str, left: f64, top: f6
     foot
 }
 
-/// Draws the plot of a chart with all names in it; returns its lower end.
-pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> f64 {
+/// Draws the plot of a chart with all names in it; returns its lower end, and the indices of the contour lines whose
+/// labels found no room.
+pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> (f64, Vec<usize>) {
     let (x, left, right) = (seat.x, seat.left, RIGHT);
     let y = upright_axis(chart, x, seat.height);
     let names = stretch_names(chart, x, left, right);
@@ -119,7 +122,7 @@ pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> 
     picture.values.push(Values::of(chart, area, &place));
     let mut taken = plot.taken(chart);
     plot.name_levels(picture, chart, &mut taken);
-    plot.name_contours(picture, chart, &mut taken);
+    let unnamed = plot.name_contours(picture, chart, &mut taken);
     plot.name_marks(picture, chart, &mut taken);
     let drawn = |c: &Curve| c.points.iter().any(|p| plot.at(*p).is_some());
     if !chart.lines().any(drawn) && chart.marks.is_empty() {
@@ -130,5 +133,5 @@ pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> 
     for (i, line) in upright.iter().enumerate() {
         picture.upwards((16.0 + i as f64 * LINE, (top + bottom) / 2.0), line);
     }
-    bottom
+    (bottom, unnamed)
 }

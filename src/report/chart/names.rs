@@ -189,27 +189,54 @@ impl Plot<'_> {
         }
     }
 
-    /// Writes the labels of the contour lines, each on its own line at the position with the least overlap.
-    pub(super) fn name_contours(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
-        // A label covers its own line; only overlap with other names counts.
-        taken.points.clear();
-        for contour in &chart.contours {
-            let longest = runs(&contour.points, |p| self.at(*p));
-            let Some(line) = longest.iter().max_by_key(|run| run.len()) else {
-                continue;
+    /// Writes the labels of the contour lines, each on or beside its own line. Returns the indices of those for which
+    /// there is no room.
+    pub(super) fn name_contours(
+        &self,
+        picture: &mut Picture,
+        chart: &Chart,
+        taken: &mut Taken,
+    ) -> Vec<usize> {
+        let lines = |i: usize| runs(&chart.contours[i].points, |p| self.at(*p));
+        let mut left_out = Vec::new();
+        for (i, contour) in chart.contours.iter().enumerate() {
+            // A label covers its own line; overlap with names and with the other lines counts.
+            let others = (0..chart.contours.len())
+                .filter(|k| *k != i)
+                .flat_map(lines);
+            taken.points = others.flat_map(|run| self.dense(&run)).collect();
+            let mut own = lines(i);
+            own.sort_by_key(|run| std::cmp::Reverse(run.len()));
+            let along: Vec<(f64, f64)> = own.iter().flat_map(|run| self.spots(run)).collect();
+            let beside = |across: f64, down: f64, held: Held| {
+                let at = move |(x, y): &(f64, f64)| (x + across, y + down, held);
+                along.iter().map(at).collect::<Vec<_>>()
             };
-            let last = line.len() - 1;
-            let along = [10, 8, 12, 6, 14, 4, 16, 2, 18].map(|part| line[last * part / 20]);
-            let beside = |by: f64| {
-                along.map(|at| {
-                    let (x, y) = self.place(at);
-                    (x, y + by, Held::Middle)
-                })
-            };
-            // Positions on the line come first, then those above and below it.
-            let choices = [beside(5.0), beside(-5.0), beside(SIZE + 1.0)].concat();
-            self.write(picture, &contour.name, choices, taken);
+            let choices = [
+                beside(0.0, 5.0, Held::Middle),
+                beside(0.0, -5.0, Held::Middle),
+                beside(0.0, SIZE + 1.0, Held::Middle),
+                beside(5.0, 5.0, Held::Left),
+                beside(-5.0, 5.0, Held::Right),
+            ];
+            match self.best(&contour.name, choices.concat(), taken) {
+                Some((at, held, room)) if taken.met(&room).0 == 0 => {
+                    taken.names.push(room);
+                    picture.rimmed(at, held, &contour.name);
+                }
+                _ => left_out.push(i),
+            }
         }
+        left_out.retain(|i| !lines(*i).is_empty());
+        left_out
+    }
+
+    /// Positions along a run of a line, those in its middle first.
+    fn spots(&self, run: &[(f64, f64)]) -> Vec<(f64, f64)> {
+        let all = self.dense(run);
+        let last = all.len() - 1;
+        let along = [10, 8, 12, 6, 14, 4, 16, 2, 18].map(|part| all[last * part / 20]);
+        along.to_vec()
     }
 
     /// Draws the marks and writes the name of each on the side with the least overlap.
@@ -270,6 +297,22 @@ impl Plot<'_> {
         if name.is_empty() {
             return;
         }
+        if let Some((at, held, room)) = self.best(name, choices, taken) {
+            taken.names.push(room);
+            picture.rimmed(at, held, name);
+        } else {
+            let line = shortened(name, self.right - self.left - 12.0);
+            picture.rimmed((self.left + 6.0, self.top + SIZE + 2.0), Held::Left, &line);
+        }
+    }
+
+    /// The candidate position inside the plot at which a name overlaps least, and the box that it then occupies.
+    fn best(
+        &self,
+        name: &str,
+        choices: impl IntoIterator<Item = (f64, f64, Held)>,
+        taken: &Taken,
+    ) -> Option<((f64, f64), Held, Room)> {
         let plot = Room {
             left: self.left,
             right: self.right,
@@ -278,15 +321,9 @@ impl Plot<'_> {
         };
         let inside = choices
             .into_iter()
-            .map(|(x, y, held)| (x, y, held, Room::of(name, x, y, held)))
-            .filter(|c| c.3.inside(&plot));
-        if let Some((x, y, held, room)) = inside.min_by_key(|c| taken.met(&c.3)) {
-            taken.names.push(room);
-            picture.rimmed((x, y), held, name);
-        } else {
-            let line = shortened(name, self.right - self.left - 12.0);
-            picture.rimmed((self.left + 6.0, self.top + SIZE + 2.0), Held::Left, &line);
-        }
+            .map(|(x, y, held)| ((x, y), held, Room::of(name, x, y, held)))
+            .filter(|c| c.2.inside(&plot));
+        inside.min_by_key(|c| taken.met(&c.2))
     }
 }
 

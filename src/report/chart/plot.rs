@@ -193,7 +193,7 @@ pub(super) fn colour(i: usize) -> RGBColor {
 }
 
 /// The colour of a contour line: darker for higher values.
-fn shade(i: usize, count: usize) -> RGBColor {
+pub(super) fn shade(i: usize, count: usize) -> RGBColor {
     let part = i as f64 / count.saturating_sub(1).max(1) as f64;
     let mixed = |pale: f64, dark: f64| (pale + (dark - pale) * part).round() as u8;
     RGBColor(mixed(120.0, 8.0), mixed(180.0, 40.0), mixed(220.0, 100.0))

@@ -23,10 +23,13 @@ pub(super) fn plot(chart: &Chart, width: usize) -> String {
         .chain(chart.marks.iter().map(|m| (m.x, m.y)))
         .filter(|p| drawable(across(p.0)) && drawable(up(p.1)))
         .collect();
-    let Some(x_ends) = figure::ends(points.iter().map(|p| across(p.0))) else {
+    if points.is_empty() {
         return titled(&chart.title, "(no values to draw)".into(), width);
-    };
-    let heights = points.iter().map(|p| p.1);
+    }
+    let frame = || chart.frame.iter().flatten();
+    let widths = points.iter().chain(frame()).map(|p| across(p.0));
+    let x_ends = figure::ends(widths).unwrap_or((0.0, 1.0));
+    let heights = points.iter().chain(frame()).map(|p| p.1);
     let levels = chart.levels.iter().map(|l| l.1);
     let zero = (chart.y_from_zero && !chart.y_log).then_some(0.0);
     let y_ends = figure::ends(heights.chain(levels).chain(zero).map(up)).unwrap_or((0.0, 1.0));

@@ -167,6 +167,11 @@ impl Solved {
         self.warm.as_ref().is_some_and(boils)
     }
 
+    /// The steady temperatures, if the heat balance was solved.
+    pub fn warm(&self) -> Option<&Warm> {
+        self.warm.as_ref()
+    }
+
     fn of(case: Case, state: State, operating: Operating) -> Self {
         Self {
             stand: Stand::of(case, state),

@@ -10,11 +10,13 @@
 //! Methods of Optimization*, section 12.4, from memory. The method finds a local optimum; a better one elsewhere cannot
 //! be excluded.
 
+mod closest;
 mod condition;
 mod figure;
 mod linear;
 mod search;
 
+pub use closest::{Best, Beyond, best};
 pub use condition::{Condition, Heat, Solved, Stand};
 pub use figure::{Figure, Way};
 
@@ -55,8 +57,39 @@ impl Want {
     }
 }
 
-/// An input that is free within a range.
+/// An input that follows another one by a power law, as in geometrically similar units of different size.
 #[derive(Clone, Copy, Debug)]
+pub struct Follow {
+    /// The input that follows.
+    pub input: Input,
+    /// Its value, SI, where the other input has the value `from`.
+    pub value: f64,
+    /// The value of the other input, SI, at which `value` holds.
+    pub from: f64,
+    /// The exponent.
+    pub power: f64,
+}
+
+impl Follow {
+    /// The factor by which the input changes if the other one has a given value.
+    pub fn ratio(&self, other: f64) -> f64 {
+        (other / self.from).powf(self.power)
+    }
+
+    /// The value, SI, within the range of the input.
+    pub fn at(&self, other: f64) -> f64 {
+        let field = self.input.field();
+        (self.value * self.ratio(other)).clamp(field.low, field.high)
+    }
+
+    /// The derivative with respect to the other input.
+    fn slope(&self, other: f64) -> f64 {
+        self.power * self.value * self.ratio(other) / other
+    }
+}
+
+/// An input that is free within a range.
+#[derive(Clone, Debug)]
 pub struct Free {
     /// The input.
     pub input: Input,
@@ -64,6 +97,22 @@ pub struct Free {
     pub low: f64,
     /// Maximum of the free input, SI.
     pub high: f64,
+    /// The inputs that follow it.
+    pub follows: Vec<Follow>,
+}
+
+impl Free {
+    /// The value, SI, at a place within the range, 0 to 1.
+    fn value(&self, x: f64) -> f64 {
+        self.low + (self.high - self.low) * x
+    }
+
+    /// The inputs to set, each with its value, SI, at a place within the range.
+    fn sets(&self, x: f64) -> impl Iterator<Item = (Input, f64)> {
+        let value = self.value(x);
+        let follows = self.follows.iter();
+        std::iter::once((self.input, value)).chain(follows.map(move |f| (f.input, f.at(value))))
+    }
 }
 
 /// The goal: the weighted mean of a figure over some conditions, to be minimised or maximised.
@@ -117,8 +166,12 @@ pub struct Design {
     pub buys: Vec<f64>,
     /// Violation of the worst requirement, relative to its scale; 0 if all are met.
     pub off: f64,
-    /// The indices of the requirements in conflict, if they cannot all be met.
+    /// The indices of the requirements in conflict, if they cannot all be met: those that limit how near the worst one
+    /// comes to its bound.
     pub against: Vec<usize>,
+    /// For each free input whose value is at a limit of its range: by what fraction the goal would be better, or the
+    /// worst violation smaller, in a range wider by a tenth at that limit.
+    pub wider: Vec<Option<f64>>,
 }
 
 /// Safety margin on each requirement, relative to its scale, so that rounding does not violate any.
@@ -137,6 +190,8 @@ struct Looked {
 /// An evaluated point with the derivatives with respect to each free input, scaled by the input's range.
 struct Sloped {
     at: Looked,
+    /// Whether the derivatives could be computed in every condition; they are zero where they could not.
+    whole: bool,
     goal: Vec<f64>,
     off: Vec<Vec<f64>>,
 }
@@ -147,8 +202,8 @@ type Point = [Solved];
 impl Problem {
     /// Condition `k` with the free inputs at a point of the unit box.
     fn condition(&self, k: usize, x: &[f64]) -> Condition {
-        let value = |(free, x): (&Free, &f64)| (free.input, free.low + (free.high - free.low) * x);
-        self.conditions[k].with(self.frees.iter().zip(x).map(value))
+        let sets = self.frees.iter().zip(x).flat_map(|(f, x)| f.sets(*x));
+        self.conditions[k].with(sets)
     }
 
     /// Solves every condition, starting from nearby solutions; `None` if one has no solution or its inputs contradict
@@ -206,16 +261,28 @@ impl Problem {
         let figures: Vec<Figure> = std::iter::once(self.goal.figure)
             .chain(self.wants.iter().map(|want| want.figure))
             .collect();
-        let free = |input| self.frees.iter().any(|free| free.input == input);
+        let free = |input| {
+            let own =
+                |free: &Free| free.input == input || free.follows.iter().any(|f| f.input == input);
+            self.frees.iter().any(own)
+        };
+        let mut whole = true;
         for (k, solved) in at.solved.iter().enumerate() {
             let condition = self.condition(k, &at.x);
             let Some(slopes) = condition.slopes(solved, &figures, free) else {
+                whole = false;
                 continue;
             };
             for (f, free) in self.frees.iter().enumerate() {
-                let along = slopes.along(free.input).unwrap_or_default();
+                let along = |input: Input, figure: usize| {
+                    let along = slopes.along(input).unwrap_or_default();
+                    along.get(figure).copied().unwrap_or(0.0)
+                };
+                let value = free.value(at.x[f]);
                 let slope = |figure: usize| {
-                    let slope = along.get(figure).copied().unwrap_or(0.0);
+                    let follows = free.follows.iter();
+                    let others = follows.map(|f| f.slope(value) * along(f.input, figure));
+                    let slope = along(free.input, figure) + others.sum::<f64>();
                     let slope = slope * (free.high - free.low);
                     if slope.is_finite() { slope } else { 0.0 }
                 };
@@ -228,7 +295,12 @@ impl Problem {
                 goal[f] += self.weight(k) * slope(0);
             }
         }
-        Sloped { at, goal, off }
+        Sloped {
+            at,
+            whole,
+            goal,
+            off,
+        }
     }
 }
 

@@ -32,8 +32,12 @@ const PENALTY: f64 = 100.0;
 const NUDGE: f64 = 3e-3;
 /// A requirement whose margin is below this, relative to its scale, may be active.
 const ACTIVE: f64 = 1e-5;
+/// A value is at a limit of its range if it is this near to it, and such a range is widened by this, both relative to
+/// the width of the range.
+const AT_END: f64 = 1e-6;
+const WIDER: f64 = 0.1;
 /// A requirement is met if its violation is at most this.
-const MET: f64 = 1e-9;
+pub(super) const MET: f64 = 1e-9;
 
 /// The objective of a local search: the goal divided by its scale, plus the penalty on the worst violation.
 #[derive(Clone, Copy)]
@@ -128,9 +132,8 @@ impl Problem {
         straight.solve()
     }
 
-    /// Starting points of the local search, chosen by merit and distance from random points, the middle of the ranges,
-    /// and the present machine; and the scale of the goal.
-    fn starts(&self, seed: u64) -> Result<(Vec<Looked>, f64), Trouble> {
+    /// Random points, the middle of the ranges, and the present machine, each evaluated.
+    fn scattered(&self, seed: u64) -> Result<Vec<Looked>, Trouble> {
         let width = self.frees.len();
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut points = vec![vec![0.5; width]];
@@ -145,6 +148,17 @@ impl Problem {
             .par_iter()
             .filter_map(|x| self.look(x, middle.as_deref()))
             .collect();
+        if looked.is_empty() {
+            return Err(Trouble::no_answer(
+                "no balance anywhere in these ranges",
+                "ranges in which the machine can run",
+            ));
+        }
+        Ok(looked)
+    }
+
+    /// Starting points of the local search, chosen from evaluated ones by merit and distance; and the scale of the goal.
+    fn starts(&self, looked: Vec<Looked>) -> (Vec<Looked>, f64) {
         let mut sizes: Vec<f64> = looked.iter().map(|l| l.goal.abs()).collect();
         sizes.sort_by(f64::total_cmp);
         let size = sizes
@@ -152,12 +166,6 @@ impl Problem {
             .copied()
             .filter(|s| *s > 0.0)
             .unwrap_or(1.0);
-        if looked.is_empty() {
-            return Err(Trouble::no_answer(
-                "no balance anywhere in these ranges",
-                "ranges in which the machine can run",
-            ));
-        }
         let merit = |l: &Looked| Merit { size }.of(l);
         let mut ranked = looked;
         ranked.sort_by(|a, b| merit(a).total_cmp(&merit(b)));
@@ -168,7 +176,7 @@ impl Problem {
                 kept.push(spot);
             }
         }
-        Ok((kept, size))
+        (kept, size)
     }
 
     /// The best design.
@@ -178,7 +186,7 @@ impl Problem {
                 || Trouble::no_answer("no balance at this design", "other ranges of what is free");
             return Ok(self.design(self.look(&[], None).ok_or_else(none)?, 1.0));
         }
-        let (starts, size) = self.starts(seed)?;
+        let (starts, size) = self.starts(self.scattered(seed)?);
         let merit = Merit { size };
         let best = self.climbed(&starts, merit)?;
         let best = self.searched(&best, merit).unwrap_or(best);
@@ -188,12 +196,30 @@ impl Problem {
             return Ok(self.priced(found, &best, merit));
         }
         // To find the conflicting requirements, the goal is left out.
+        let closest = self.closest(&[vec![best], starts].concat(), seed)?;
+        Ok(self.design(closest, f64::INFINITY))
+    }
+
+    /// The point at which the worst requirement is violated least, whatever the goal.
+    fn closest(&self, starts: &[Looked], seed: u64) -> Result<Looked, Trouble> {
         let merit = Merit {
             size: f64::INFINITY,
         };
-        let closest = self.climbed(&[vec![best], starts].concat(), merit)?;
-        let closest = self.polished(closest, merit, seed)?;
-        Ok(self.design(closest, f64::INFINITY))
+        self.polished(self.climbed(starts, merit)?, merit, seed)
+    }
+
+    /// The values of the only requirement of this problem over the ranges of the free inputs: that of the point nearest
+    /// to its bound, and that of the point furthest from it among random ones.
+    pub(super) fn reach(&self, seed: u64) -> Result<(f64, f64), Trouble> {
+        if self.frees.is_empty() {
+            let value = self.best(seed)?.wants[0];
+            return Ok((value, value));
+        }
+        let looked = self.scattered(seed)?;
+        let worse = |a: &&Looked, b: &&Looked| a.off[0].total_cmp(&b.off[0]);
+        let furthest = looked.iter().max_by(worse).map(|l| l.values[0]);
+        let near = self.closest(&self.starts(looked).0, seed)?.values[0];
+        Ok((near, furthest.unwrap_or(near)))
     }
 
     /// The design with the benefit of relaxing each active requirement, found by designing anew with that requirement
@@ -305,7 +331,7 @@ impl Problem {
         let count = self.wants.len();
         let values = self.frees.iter().zip(&here.at.x);
         Design {
-            values: values.map(|(f, x)| f.low + (f.high - f.low) * x).collect(),
+            values: values.map(|(f, x)| f.value(*x)).collect(),
             goal: here.at.goal * if self.goal.most { -1.0 } else { 1.0 },
             wants: here.at.values,
             buys: (0..count)
@@ -313,11 +339,53 @@ impl Problem {
                 .collect(),
             off: if met { 0.0 } else { off },
             against: (0..count).filter(|k| !met && binds(*k)).collect(),
+            wider: vec![None; self.frees.len()],
         }
     }
 
-    /// The free inputs that, at all of some random points, affect neither the goal nor any requirement.
-    pub fn idle(&self, seed: u64) -> Vec<Input> {
+    /// By what fraction the goal of a design gets better, or if `of_miss` its worst violation smaller, in a range of a
+    /// free input wider by a tenth; `None` if its value is not at a limit of the range.
+    pub(super) fn gain_if_wider(&self, design: &Design, f: usize, of_miss: bool) -> Option<f64> {
+        let mut wider = self.clone();
+        let free = &mut wider.frees[f];
+        let (value, width, field) = (design.values[f], free.high - free.low, free.input.field());
+        if value - free.low <= AT_END * width {
+            free.low = (free.low - WIDER * width).max(field.low);
+        } else if free.high - value <= AT_END * width {
+            free.high = (free.high + WIDER * width).min(field.high);
+        } else {
+            return None;
+        }
+        let inside = |free: &Free, value: f64| (value - free.low) / (free.high - free.low);
+        let x = wider.frees.iter().zip(&design.values);
+        let x: Vec<f64> = x
+            .map(|(free, v)| inside(free, *v).clamp(0.0, 1.0))
+            .collect();
+        let nudged = |by: f64| {
+            let mut x = x.clone();
+            x[f] = (x[f] + by).clamp(0.0, 1.0);
+            x
+        };
+        let starts = [0.0, NUDGE, -NUDGE, AROUND, -AROUND].map(nudged);
+        let starts: Vec<Looked> = starts.iter().filter_map(|x| wider.look(x, None)).collect();
+        let here = starts.first()?;
+        let (before, size) = match of_miss {
+            true => (here.worst(), f64::INFINITY),
+            false => (here.goal, here.goal.abs()),
+        };
+        let end = wider.climbed(&starts, Merit { size }).ok()?;
+        let after = if of_miss { end.worst() } else { end.goal };
+        let met = of_miss || end.worst() <= here.worst() + INSIDE;
+        Some(if met {
+            (before - after) / before.abs()
+        } else {
+            0.0
+        })
+    }
+
+    /// The free inputs that, at all of some random points, affect neither the goal nor any requirement; and whether none
+    /// of them affects the goal. Points where a derivative could not be computed say nothing.
+    pub fn idle(&self, seed: u64) -> (Vec<Input>, bool) {
         let mut random = ChaCha8Rng::seed_from_u64(seed);
         let mut point = || {
             self.frees
@@ -330,18 +398,17 @@ impl Problem {
             .par_iter()
             .filter_map(|x| Some(self.slopes(self.look(x, None)?)))
             .collect();
-        let touches = |f: usize| {
-            let some = |v: f64| v.abs() > 1e-12;
-            sloped
-                .iter()
-                .any(|s| some(s.goal[f]) || s.off.iter().any(|row| some(row[f])))
-        };
-        let idle = self
-            .frees
-            .iter()
-            .enumerate()
-            .filter(|(f, _)| !sloped.is_empty() && !touches(*f));
-        idle.map(|(_, free)| free.input).collect()
+        let whole: Vec<&Sloped> = sloped.iter().filter(|s| s.whole).collect();
+        let some = |v: f64| v.abs() > 1e-12;
+        let goal = |f: usize| whole.iter().any(|s| some(s.goal[f]));
+        let want = |f: usize| whole.iter().any(|s| s.off.iter().any(|row| some(row[f])));
+        let count = self.frees.len();
+        let known = !whole.is_empty();
+        let idle = (0..count).filter(|f| known && !goal(*f) && !want(*f));
+        (
+            idle.map(|f| self.frees[f].input).collect(),
+            known && !(0..count).any(goal),
+        )
     }
 }
 
