@@ -553,7 +553,7 @@ for (const [story, { notes: all, says, never }] of Object.entries(STORIES)) {
       for (const [test, value, behind] of all) {
         if (await page.locator('#note-test').inputValue() !== test) { taps += 2; await page.locator('#note-test').selectOption(test); }
         await fill('#note-value', value);
-        if (['air', 'date', 'when'].some((name) => behind?.[name]) && !await page.locator('#note-air').isVisible()) { taps += 1; await page.getByText('Air, instrument, day').click(); }
+        if (['air', 'date', 'when'].some((name) => behind?.[name]) && !await page.locator('#note-air').isVisible()) { taps += 1; await page.getByText('Air, day').click(); }
         for (const [name, words] of Object.entries(behind ?? {})) {
           if (name === 'when') { taps += 2; await page.locator('#note-when').selectOption(words); } else await fill(`#note-${name}`, words);
         }
