@@ -143,13 +143,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
     };
     agreed(typed, &mut document);
     if let Some(key) = skip {
-        typed
-            .done
-            .push(format!("No longer proposed: {}.", left_out(&key)));
-        let all = document.entry("skip").or_insert(value(Array::new()));
-        if let Some(all) = all.as_array_mut() {
-            all.push(key);
-        }
+        leave_out(typed, &mut document, &key);
     }
     if let Some(line) = strike
         && let Some(words) = struck(typed, &mut document, &line)
@@ -172,6 +166,16 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
             Vec::new()
         }
         Err(all) => all,
+    }
+}
+
+/// Notes that a test cannot be made, or that an instrument is not at hand.
+fn leave_out(typed: &mut Typed, document: &mut DocumentMut, key: &str) {
+    let said = format!("No longer proposed: {}.", left_out(key));
+    typed.done.push(said);
+    let all = document.entry("skip").or_insert(value(Array::new()));
+    if let Some(all) = all.as_array_mut() {
+        all.push(key);
     }
 }
 
@@ -221,8 +225,10 @@ fn written_down(
     for (name, addition) in additions {
         let more = added(NAME, &text, &[addition]).and_then(|more| {
             let all = Readings::from_notebook(NAME, &more, &machine)?.all;
-            let is_new = more.matches("[[reading]]").count() > text.matches("[[reading]]").count();
-            let new = all.last().filter(|_| is_new && !addition.contains('±'));
+            let (key, rest) = addition.split_once(" = ").unwrap_or_default();
+            let doubtful = ALL.iter().any(|p| p.key == key) && !reading_of(rest).0.contains('±');
+            // An addition is the last entry of the text.
+            let new = all.last().filter(|_| doubtful);
             match new.and_then(|r| too_fast(r, &machine, typed.units())) {
                 Some(doubt) => Err(vec![doubt]),
                 None => Ok(more),
@@ -298,7 +304,6 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     if probe.is_some_and(|p| matches!(p.what, What::Fact(_))) {
         return Some(format!("{key} = {}", read.trim()));
     }
-    let own = counted(&read);
     let mut behind = Vec::new();
     for (word, name, ..) in BEHIND.iter().filter(|b| b.0 != "with") {
         // The form has the box for the command even for tests at other commands, to which it does not apply.
@@ -318,25 +323,32 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
             }
         }
     }
-    // Both fan speeds of the first visit are read with the same instrument.
-    let by = typed.get(&format!("{boxes}by"));
-    let by = by.or_else(|| typed.get("note.by").filter(|_| boxes.starts_with("known.")));
-    let usual = probe.filter(|_| !read.contains('±'));
-    let usual = usual.map(|p| usual_by(&self::read(typed), &book(typed).skip, p));
-    if let Some(by) = own.unwrap_or_else(|| by.or(usual)) {
-        behind.push(format!("with {by}"));
-        let by = INSTRUMENTS.iter().find(|i| i.key == by);
-        let p = probe.filter(|_| by.is_some_and(|i| i.of_full_scale > 0.0));
-        let scale = p
-            .zip(machine(typed))
-            .and_then(|(p, m)| Some((p, p.full_scale(&m)?)));
-        behind.extend(scale.map(|(p, s)| format!("full scale {}", p.what.kind().typed(s))));
-    }
+    behind.extend(probe.and_then(|p| with(typed, boxes, p, &read)));
     behind.extend(typed.get(&format!("{boxes}when")).map(String::from));
     Some(match behind.is_empty() {
         true => format!("{key} = {read}"),
         false => format!("{key} = {read} at {}", behind.join(", ")),
     })
+}
+
+/// The instrument of a reading, with its full scale if its error depends on that.
+fn with(typed: &Typed, boxes: &str, p: &Probe, words: &str) -> Option<String> {
+    // Both fan speeds of the first visit are read with the same instrument.
+    let by = typed.get(&format!("{boxes}by"));
+    let by = by.or_else(|| typed.get("note.by").filter(|_| boxes.starts_with("known.")));
+    let usual = || usual_by(&read(typed), &book(typed).skip, p);
+    let by = match counted(words) {
+        Some(own) => own?,
+        None => by.or_else(|| (!words.contains('±')).then(usual))?,
+    };
+    let of_scale = INSTRUMENTS
+        .iter()
+        .any(|i| i.key == by && i.of_full_scale > 0.0);
+    let scale = machine(typed)
+        .filter(|_| of_scale)
+        .and_then(|m| p.full_scale(&m));
+    let scale = scale.map(|s| format!(", full scale {}", p.what.kind().typed(s)));
+    Some(format!("with {by}{}", scale.unwrap_or_default()))
 }
 
 /// All readings in the notebook.

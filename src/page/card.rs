@@ -178,8 +178,9 @@ pub(super) fn compared(typed: &Typed) -> Markup {
     html! {
         @if let Some(machine) = machine(typed).filter(|_| typed.get("machine_text").is_none()) {
             p.help {
-                "Compared with a class of machines, not yet with yours: " (machine.name)
-                @if known { ", narrowed by the facts in your notebook" } ". "
+                @if known { "Compared with your machine as its class and the facts in your notebook tell: " }
+                @else { "Compared with a class of machines, not yet with yours: " }
+                (machine.name) ". "
                 a href="#machine" { "Say which machine it is" }
             }
         }
