@@ -5,13 +5,16 @@
 //! `next.skip` for a test that is not possible.
 
 use super::boxes::example;
+use super::card::{by_phone, left_out, too_fast};
+use super::device::{assumed, usual_by, with_what};
 use super::form::{Form, machine};
 use super::lines::{STRIKE, lines, struck};
 use super::typed::{FIRST_MACHINE, Typed};
 use crate::balance::Output;
-use crate::probe::{ALL, Book, FACTS, Probe, Reading, Readings, What};
-use crate::quantity::Kind;
-use crate::question::notebook::added;
+use crate::model::Machine;
+use crate::probe::{ALL, Book, FACTS, INSTRUMENTS, Probe, Reading, Readings, What, counted};
+use crate::quantity::{Kind, Units};
+use crate::question::notebook::{added, reading_of};
 use crate::trouble::{Trouble, Troubles};
 use maud::{Markup, html};
 use toml_edit::{Array, DocumentMut, value};
@@ -34,8 +37,8 @@ const BEHIND: [(&str, &str, &str, &str); 6] = [
     ("engine", "engine", "Engine speed", ""),
     ("oil", "oil", "Oil temperature", ""),
     ("air", "air", "Ambient air", "as in the test"),
-    ("with", "by", "Instrument", "the test's usual one"),
-    ("on", "date", "Day", "today, if the browser may fill it in"),
+    ("on", "date", "Day, or day and time", "today"),
+    ("with", "by", "", ""),
     ("command", "command", "", ""),
 ];
 
@@ -44,7 +47,13 @@ const BEHIND: [(&str, &str, &str, &str); 6] = [
 const FIXED: usize = 2;
 
 /// The options of the question whether full fan was commanded, for tests of the fan speed at full command.
-pub(super) const COMMANDED: [(&str, &str); 2] = [("", "yes"), ("not sure", "not sure")];
+pub(super) const COMMANDED: [(&str, &str); 2] = [("full", "yes"), ("not sure", "not sure")];
+
+/// The box for a test or an instrument that is not available, and what the buttons that add an entry say: from the card,
+/// or from the form.
+pub(super) const SKIP: &str = "next.skip";
+pub(super) const NEXT: &str = "next";
+const NOTE: &str = "note";
 
 /// Phrases in the names of tests, with abbreviations that fit into a drop-down list on a phone.
 const SHORT: [(&str, &str); 25] = [
@@ -104,14 +113,17 @@ pub(super) fn short(name: &str) -> String {
 /// Adds the entries made in the form to the notebook. If they have errors, returns these and leaves the notebook
 /// unchanged.
 pub(super) fn settled(typed: &mut Typed) -> Troubles {
+    if let Some(empty) = nothing_typed(typed) {
+        return vec![empty];
+    }
     if typed.get("next.value").is_some() && typed.get(VALUE).is_none() {
-        for name in ["test", "value", "engine", "oil", "date", "command"] {
+        for name in ["test", "value", "by", "engine", "oil", "date", "command"] {
             let words = typed.get(&format!("next.{name}")).map(String::from);
             typed.set(&format!("note.{name}"), &words.unwrap_or_default());
         }
         typed.forget("next.value");
     }
-    let skip = typed.get("next.skip").map(String::from);
+    let skip = typed.get(SKIP).map(String::from);
     let strike = typed.get(STRIKE).map(String::from);
     typed.forget(STRIKE);
     let additions: Vec<(String, String)> = ["known.1.", "known.2.", "known.3.", "note.", "next."]
@@ -131,10 +143,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
     };
     agreed(typed, &mut document);
     if let Some(key) = skip {
-        let all = document.entry("skip").or_insert(value(Array::new()));
-        if let Some(all) = all.as_array_mut() {
-            all.push(key);
-        }
+        leave_out(typed, &mut document, &key);
     }
     if let Some(line) = strike
         && let Some(words) = struck(typed, &mut document, &line)
@@ -158,6 +167,29 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
         }
         Err(all) => all,
     }
+}
+
+/// Notes that a test cannot be made, or that an instrument is not at hand.
+fn leave_out(typed: &mut Typed, document: &mut DocumentMut, key: &str) {
+    let said = format!("No longer proposed: {}.", left_out(key));
+    typed.done.push(said);
+    let all = document.entry("skip").or_insert(value(Array::new()));
+    if let Some(all) = all.as_array_mut() {
+        all.push(key);
+    }
+}
+
+/// The problem that the button beside a box was pressed and the box is empty.
+fn nothing_typed(typed: &Typed) -> Option<Trouble> {
+    let empty = |boxes: &str| typed.get(&format!("{boxes}.value")).is_none();
+    let write = typed.get("write").filter(|w| [NEXT, NOTE].contains(w))?;
+    (empty(NEXT) && empty(NOTE)).then(|| {
+        let key = typed.get(&format!("{write}.test")).unwrap_or(FIRST);
+        let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
+        let such = probe.map_or_else(|| WORK_EXAMPLE.into(), such_as);
+        Trouble::input("nothing was typed", format!("a value, {such}"))
+            .on(&format!("{write}.value"))
+    })
 }
 
 /// Makes machine and oil the same in form and notebook: those of the form or, if the form names none, those of the
@@ -191,11 +223,21 @@ fn written_down(
     };
     let mut wrong = Vec::new();
     for (name, addition) in additions {
-        let more = added(NAME, &text, &[addition])
-            .and_then(|more| Readings::from_notebook(NAME, &more, &machine).map(|_| more));
+        let more = added(NAME, &text, &[addition]).and_then(|more| {
+            let all = Readings::from_notebook(NAME, &more, &machine)?.all;
+            let (key, rest) = addition.split_once(" = ").unwrap_or_default();
+            let doubtful = ALL.iter().any(|p| p.key == key) && !reading_of(rest).0.contains('±');
+            // An addition is the last entry of the text.
+            let new = all.last().filter(|_| doubtful);
+            match new.and_then(|r| too_fast(r, &machine, typed.units())) {
+                Some(doubt) => Err(vec![doubt]),
+                None => Ok(more),
+            }
+        });
         let here = |t: Trouble| {
             let mut plain = t.on(name);
             plain.spot.line = None;
+            plain.found = without_key(&plain.found, addition);
             plain
         };
         match more {
@@ -213,8 +255,23 @@ fn written_down(
 fn in_words(addition: &str) -> String {
     let (key, rest) = addition.split_once(" = ").unwrap_or((addition, ""));
     let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
-    let value = rest.split(" at ").next().unwrap_or(rest);
+    let value = match key {
+        WORK => rest,
+        _ => reading_of(rest).0,
+    };
     format!("{}: {value}", probe.map_or(key, |p| p.name))
+}
+
+/// A message about an entry, with the name of the test in place of its key.
+fn without_key(found: &str, addition: &str) -> String {
+    let key = addition.split(" = ").next().unwrap_or_default();
+    let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
+    let Some(probe) = probe else {
+        return found.into();
+    };
+    let found = found.strip_prefix(&format!("{key}: ")).unwrap_or(found);
+    let quoted = format!("`{key}`");
+    found.replace(&quoted, probe.name).replace(key, probe.name)
 }
 
 /// The notebook's text with the user's own machine file as the machine.
@@ -248,13 +305,13 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
         return Some(format!("{key} = {}", read.trim()));
     }
     let mut behind = Vec::new();
-    for (word, name, ..) in BEHIND {
+    for (word, name, ..) in BEHIND.iter().filter(|b| b.0 != "with") {
         // The form has the box for the command even for tests at other commands, to which it does not apply.
-        if word == "command" && !probe.is_some_and(Probe::shows_full_fan) {
+        if *word == "command" && !probe.is_some_and(Probe::shows_full_fan) {
             continue;
         }
         if let Some(words) = typed.get(&format!("{boxes}{name}")) {
-            let kind = match word {
+            let kind = match *word {
                 "engine" => Some(Kind::Speed),
                 "oil" | "air" => Some(Kind::Temperature),
                 _ => None,
@@ -266,14 +323,7 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
             }
         }
     }
-    if let Some(p) = probe
-        && !read.contains('±')
-        && !behind.iter().any(|words| words.starts_with("with "))
-    {
-        behind.push(format!("with {}", p.instrument));
-        let scale = machine(typed).and_then(|machine| p.full_scale(&machine));
-        behind.extend(scale.map(|s| format!("full scale {}", p.what.kind().typed(s))));
-    }
+    behind.extend(probe.and_then(|p| with(typed, boxes, p, &read)));
     behind.extend(typed.get(&format!("{boxes}when")).map(String::from));
     Some(match behind.is_empty() {
         true => format!("{key} = {read}"),
@@ -281,11 +331,37 @@ fn addition(typed: &Typed, boxes: &str) -> Option<String> {
     })
 }
 
+/// The instrument of a reading, with its full scale if its error depends on that.
+fn with(typed: &Typed, boxes: &str, p: &Probe, words: &str) -> Option<String> {
+    // Both fan speeds of the first visit are read with the same instrument.
+    let by = typed.get(&format!("{boxes}by"));
+    let by = by.or_else(|| typed.get("note.by").filter(|_| boxes.starts_with("known.")));
+    let usual = || usual_by(&read(typed), &book(typed).skip, p);
+    let by = match counted(words) {
+        Some(own) => own?,
+        None => by.or_else(|| (!words.contains('±')).then(usual))?,
+    };
+    let of_scale = INSTRUMENTS
+        .iter()
+        .any(|i| i.key == by && i.of_full_scale > 0.0);
+    let scale = machine(typed)
+        .filter(|_| of_scale)
+        .and_then(|m| p.full_scale(&m));
+    let scale = scale.map(|s| format!(", full scale {}", p.what.kind().typed(s)));
+    Some(format!("with {by}{}", scale.unwrap_or_default()))
+}
+
 /// All readings in the notebook.
 pub(super) fn read(typed: &Typed) -> Vec<Reading> {
     let found = typed.get(TEXT).zip(machine(typed));
     let found = found.and_then(|(text, m)| Readings::from_notebook(NAME, text, &m).ok());
     found.map_or_else(Vec::new, |r| r.all)
+}
+
+/// The other contents of the notebook; none if there is no notebook or it is invalid.
+pub(super) fn book(typed: &Typed) -> Book {
+    let book = typed.get(TEXT).map(|text| Book::from_text(NAME, text));
+    book.and_then(Result::ok).unwrap_or_default()
 }
 
 /// The last fan speed that `speed` and `why` can compare: not from the healthy machine, not with the valve unplugged,
@@ -315,30 +391,29 @@ const KINDS: [KindOfTest; 5] = [
 ];
 
 /// A test as an option of the list, with the default content of its boxes.
-fn offered(form: &Form<'_>, p: &Probe, chosen: &str) -> Markup {
-    let (engine, oil) = moment(form, p);
+fn offered(form: &Form<'_>, p: &Probe, chosen: &str, readings: &[Reading]) -> Markup {
+    let (engine, oil) = moment(p, form.machine, form.units);
     html! {
-        option value=(p.key) title=(p.name) selected[p.key == chosen] data-example=(such_as(p)) data-engine=(engine) data-oil=(oil) data-full[p.shows_full_fan()] { (short(p.name)) }
+        option value=(p.key) title=(p.name) selected[p.key == chosen] data-example=(such_as(p)) data-engine=(engine) data-oil=(oil) data-full[p.shows_full_fan()]
+            data-by=[assumed(form, p, readings)] data-kind=(p.what.kind().name()) { (short(p.name)) }
     }
 }
 
-/// Engine speed and oil temperature at which a test is made, as text; empty for a fact.
-fn moment(form: &Form<'_>, p: &Probe) -> (String, String) {
-    if let What::Fact(_) = p.what {
+/// Engine speed and oil temperature at which a test is made, as text; empty for a fact, and where the test waits until
+/// they have settled.
+pub(super) fn moment(p: &Probe, machine: &Machine, units: Units) -> (String, String) {
+    if matches!(p.what, What::Fact(_)) || p.setting.settled.is_some() {
         return Default::default();
     }
-    let (engine, oil) = (
-        p.setting.engine_speed(form.machine),
-        p.setting.oil_temp(form.machine),
-    );
+    let (engine, oil) = (p.setting.engine_speed(machine), p.setting.oil_temp(machine));
     (
-        form.units.show(Kind::Speed, engine),
-        form.units.show(Kind::Temperature, oil),
+        units.show(Kind::Speed, engine),
+        units.show(Kind::Temperature, oil),
     )
 }
 
 /// An example of a value as a placeholder, worded so that it is not mistaken for an entered value.
-fn such_as(p: &Probe) -> String {
+pub(super) fn such_as(p: &Probe) -> String {
     match p.what {
         What::Fact(_) => "such as 1.27 ± 0.02".into(),
         _ => format!("such as {}", example(p.what.kind())),
@@ -360,14 +435,16 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
     let chosen = fields.typed.get("note.test").unwrap_or(FIRST);
     let now = grouped.iter().flatten().find(|p| p.key == chosen);
     let usual = now.map_or_else(|| WORK_EXAMPLE.into(), |p| such_as(p));
-    let (engine, oil) = now.map_or_else(Default::default, |p| moment(form, p));
+    let (engine, oil) = now.map_or_else(Default::default, |p| moment(p, form.machine, form.units));
+    let readings = read(fields.typed);
+    let by = now.and_then(|p| assumed(form, p, &readings));
     let when = [("in question", "now"), ("healthy", "when healthy")];
     let behind = |n: usize| {
         let (_, name, label, usual) = BEHIND[n];
         let usual = [&engine, &oil].get(n).map_or(usual, |u| u.as_str());
         fields.words(&format!("note.{name}"), label, usual, "")
     };
-    let folded = FIXED..BEHIND.len() - 1;
+    let folded = FIXED..BEHIND.len() - 2;
     let holds = |n: usize| fields.holds(&format!("note.{}", BEHIND[n].1));
     html! {
         legend { "A reading or fact" }
@@ -375,22 +452,24 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
             label for="note-test" { "Test or fact" }
             select #note-test name="note.test" {
                 @for (kind, tests) in KINDS.iter().zip(&grouped) {
-                    optgroup label=(kind.0) { @for p in tests { (offered(form, p, chosen)) } }
+                    optgroup label=(kind.0) { @for p in tests { (offered(form, p, chosen, &readings)) } }
                 }
                 optgroup label="Work" {
                     option value=(WORK) selected[chosen == WORK] data-example=(WORK_EXAMPLE) { "work done: oil, a part …" }
                 }
             }
         }
-        (fields.words(VALUE, "Value", &usual, "A bare number has the usual unit; without ± (or +-) the accuracy of the usual instrument is assumed."))
+        (fields.words(VALUE, "Value", &usual, "A bare number has the usual unit. Without ± (or +-) it has the accuracy of the instrument below."))
+        (with_what(form, by))
+        (by_phone(false))
         @for n in 0..FIXED { (behind(n)) }
         (fields.choice("note.command", "Was full fan commanded?", &COMMANDED.map(|(k, w)| (k.to_string(), w.to_string()))))
         details open[folded.clone().any(holds)] {
-            summary { "Air, instrument, day" }
+            summary { "Air, day" }
             @for n in folded { (behind(n)) }
             (fields.choice("note.when", "When", &when.map(|(k, w)| (k.to_string(), w.to_string()))))
         }
-        p.go { button name="write" value="on" formmethod="post" { "Add to notebook" } }
+        p.go { button name="write" value=(NOTE) formmethod="post" { "Add to notebook" } }
         (lines(fields.typed, form.units))
         details open[!fields.said_of(TEXT).is_empty()] data-key="book" {
             summary { "The notebook’s text" }

@@ -1,7 +1,7 @@
 //! Form fields that have several boxes: readings, parts, positions of electric fans, a log, a range.
 
 use super::door::NOWHERE;
-use super::fields::Fields;
+use super::fields::{Fields, in_words};
 use super::form::{Form, or};
 use super::typed::Typed;
 use super::view::{Names, places as spots, understood};
@@ -59,11 +59,12 @@ fn place(form: &Form<'_>, case: &Case, spot: &Spot, fans: &[AuxiliaryFan]) -> Ma
     let mut some = names(&[("", "as needed")]);
     for fan in fans {
         let counts = 1..=fits(case, spot, fan);
-        some.extend(counts.map(|n| (format!("{}*{n}", fan.name), format!("{n} × {}", fan.name))));
+        let name = in_words(&fan.name);
+        some.extend(counts.map(|n| (format!("{}*{n}", fan.name), format!("{n} × {name}"))));
     }
     html! {
         fieldset {
-            legend { (spot.key) " (" (spot.ahead) "): " (share) " of the face" }
+            legend { (in_words(&spot.key)) " (" (spot.ahead) "): " (share) " of the face" }
             (form.fields.choice(&format!("at.{}", spot.key), "How", &mounts))
             (form.fields.choice(&format!("try.{}", spot.key), "Which", &some))
         }

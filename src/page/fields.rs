@@ -2,6 +2,7 @@
 
 use super::door::box_of;
 use super::typed::Typed;
+use crate::input::Input;
 use crate::question::{Question, with_names};
 use crate::trouble::{TOLD, Trouble};
 use maud::{Markup, html};
@@ -11,9 +12,40 @@ const RELOADS: &[&str] = &["machine", "over", "with", "against_with"];
 
 /// A text in which keys of fields are replaced by the labels in the form.
 pub(super) fn named(question: &Question, text: &str) -> String {
-    with_names(text, |key| match question.field(key) {
+    with_names(&in_words(text), |key| match question.field(key) {
         Some(field) => format!("“{}”", field.label),
         None => format!("“{}”", key.replace(['_', '.'], " ")),
+    })
+}
+
+/// A text with words in place of the short names that stand in files and on the command line: places and classes of
+/// electric fans, and the ± of a machine.
+pub(super) fn in_words(text: &str) -> String {
+    let mut text = text.replace("the machine's ±", "the machine's uncertainty");
+    for k in 1..=3 {
+        text = text.replace(&format!("front_{k}"), &format!("place {k}"));
+    }
+    let mut words = String::new();
+    while let Some((before, rest)) = text.split_once("class-") {
+        let digits = rest.bytes().take_while(u8::is_ascii_digit).count();
+        words += before;
+        words += &match digits {
+            3.. => format!("{} mm fan", &rest[..digits]),
+            _ => format!("class-{}", &rest[..digits]),
+        };
+        text = match rest[digits..].strip_prefix("-strong") {
+            Some(rest) if digits >= 3 => format!(", strong{rest}"),
+            _ => rest[digits..].into(),
+        };
+    }
+    words + &text
+}
+
+/// A text with words in place of the keys of inputs: `pump.displacement` as `pump displacement`.
+pub(super) fn spelled_out(text: &str) -> String {
+    let keys = Input::all().map(Input::key);
+    keys.fold(text.into(), |text, key| {
+        text.replace(&key, &key.replace(['.', '_'], " "))
     })
 }
 

@@ -9,7 +9,7 @@ use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, understood};
 use crate::fault;
 use crate::input::unit::celsius;
 use crate::model::{Lookup, MACHINES, Machine, Setup, TRIPS};
-use crate::quantity::{Kind, Units};
+use crate::quantity::{Kind, Units, parse};
 use crate::question::{Field, Group, Question, Takes, Usual};
 use crate::trouble::Trouble;
 use maud::{Markup, PreEscaped, html};
@@ -36,6 +36,10 @@ const LEFT_OUT: &[(&str, &[&str])] = &[
     ("size", &["wants", "out"]),
     ("points", &["out"]),
 ];
+
+/// How many letters of a placeholder a box shows on a phone 360 px wide, alone in its line and beside a slider.
+const ROOM: usize = 30;
+const ROOM_AT_SLIDE: usize = 11;
 
 /// The label of the choice whether the air conditioning is on.
 const AIR: &str = "Air conditioning";
@@ -217,12 +221,20 @@ impl Form<'_> {
                 );
                 fields.text(key, field.label, &help)
             }
-            _ => match self.slide(field) {
-                Some(slide) => {
-                    fields.slide(key, field.label, &self.usual(field), field.help, &slide)
+            _ => {
+                let slide = self.slide(field);
+                let room = slide.as_ref().map_or(ROOM, |_| ROOM_AT_SLIDE);
+                let usual = self.usual(field);
+                // What does not fit into the box on a phone stands below it.
+                let (usual, help) = match usual.chars().count() <= room {
+                    true => (usual, field.help.to_string()),
+                    false => (String::new(), format!("{} Empty: {usual}.", field.help)),
+                };
+                match slide {
+                    Some(slide) => fields.slide(key, field.label, &usual, help.trim(), &slide),
+                    None => fields.words(key, field.label, &usual, help.trim()),
                 }
-                None => fields.words(key, field.label, &self.usual(field), field.help),
-            },
+            }
         }
     }
 
@@ -249,10 +261,17 @@ impl Form<'_> {
             "air_temp" => return self.units.show(Kind::Temperature, usual.air_temp.value),
             _ => {}
         }
-        match field.usual {
-            Usual::Value(words) => words.into(),
-            Usual::Words(words) if !words.is_empty() => words.into(),
-            _ => field.example.into(),
+        let words = match field.usual {
+            Usual::Value(words) => words,
+            Usual::Words(words) if !words.is_empty() => words,
+            _ => field.example,
+        };
+        // In the units of the page.
+        match field.takes {
+            Takes::Quantity(kind, ..) => {
+                parse(kind, words).map_or_else(|_| words.into(), |m| self.units.show(kind, m.value))
+            }
+            _ => words.into(),
         }
     }
 
@@ -292,8 +311,8 @@ impl Form<'_> {
             (fields.choice(key, field.label, &names))
             details open[fields.holds(&line)] {
                 summary { "From its data sheet" }
-                (fields.words(&line, "Values from the data sheet", "40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3",
-                    "Two viscosities or more, each with its temperature; used instead of the oil chosen above."))
+                (fields.words(&line, "Values from the data sheet", "",
+                    "Two viscosities or more, each with its temperature, such as 40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3; used instead of the oil chosen above."))
             }
         }
     }

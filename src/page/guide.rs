@@ -2,8 +2,12 @@
 //! passed on to a question as if they had been entered there.
 
 use super::book;
+use super::card::by_phone;
+use super::device::by_choice;
 use super::typed::Typed;
 use super::view::{MACHINE_NAMES, frame, name_of};
+use crate::probe::BY_PHONE;
+use crate::quantity::Kind;
 use maud::{Markup, html};
 
 /// A question on the page for a first visit: its box, its text, and the options, each with the machine classes that it
@@ -74,13 +78,6 @@ const KNOWN: [(&str, &str, &str, &str); 3] = [
         "Fan speed at idle, oil warm, when the machine was healthy",
         "960 rpm",
     ),
-];
-
-/// How the fan speed was read; the first is the default.
-const INSTRUMENTS: [(&str, &str); 3] = [
-    ("slow-motion", "a slow-motion video (± 1 %)"),
-    ("stroboscope", "a stroboscope (± 2 %)"),
-    ("photo-tachometer", "a photo tachometer (± 1 rpm)"),
 ];
 
 /// The class suggested by most of the answers, and by how many; `None` if nothing was answered.
@@ -174,10 +171,9 @@ fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
                     }
                     div.field {
                         label for="note-by" { "Measured with" }
-                        select #note-by name="note.by" {
-                            @for (key, words) in INSTRUMENTS { option value=(key) { (words) } }
-                        }
+                        (by_choice("note", Kind::Speed, BY_PHONE))
                     }
+                    (by_phone(false))
                     p.go { button.main name="write" value="on" { "See the result" } }
                     p.go {
                         button name="write" value="on" { "No reading yet: what should I measure first?" }

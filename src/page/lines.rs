@@ -1,8 +1,9 @@
 //! The lines of the notebook as the form shows them, each with a button that strikes it out.
 
-use super::book::{NAME, TEXT, read, short};
+use super::book::{book, read, short};
+use super::card::left_out;
 use super::typed::Typed;
-use crate::probe::{ALL, Book, Engine, FACTS, Reading};
+use crate::probe::{Day, Engine, FACTS, Reading};
 use crate::quantity::{Kind, Units};
 use maud::{Markup, html};
 use toml_edit::DocumentMut;
@@ -13,6 +14,11 @@ pub(super) const STRIKE: &str = "strike";
 /// Removes a line from the notebook; returns the removed text.
 pub(super) fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> Option<String> {
     let (list, which) = line.split_once('.')?;
+    if list == "skip" {
+        let all = document.get_mut(list)?.as_array_mut()?;
+        all.retain(|key| key.as_str() != Some(which));
+        return Some(format!("“{}” among what cannot be done", left_out(which)));
+    }
     let words = written(typed, typed.units())
         .into_iter()
         .find(|l| l.strike == line)?;
@@ -29,7 +35,8 @@ pub(super) fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> O
             };
             let (date, what) = which.split_once('.')?;
             let here = |t: &toml_edit::Table| {
-                said(t, "date").as_deref() == Some(date)
+                let day = said(t, "date").and_then(|day| Day::read(&day).ok());
+                day.is_some_and(|day| day.to_string() == date)
                     && t.get("what").and_then(|w| w.as_str()) == Some(what)
             };
             let at = all.iter().position(here)?;
@@ -103,12 +110,6 @@ fn details(r: &Reading, units: Units) -> String {
     words
 }
 
-/// The parsed notebook; an empty one if there is no text or it is invalid.
-fn book(typed: &Typed) -> Book {
-    let book = typed.get(TEXT).map(|text| Book::from_text(NAME, text));
-    book.and_then(Result::ok).unwrap_or_default()
-}
-
 /// Shows the lines of the notebook, each with a button that strikes it out.
 pub(super) fn lines(typed: &Typed, units: Units) -> Markup {
     let (all, skip) = (written(typed, units), book(typed).skip);
@@ -125,8 +126,16 @@ pub(super) fn lines(typed: &Typed, units: Units) -> Markup {
             }
         }
         @if !skip.is_empty() {
-            @let named = |key: &&str| ALL.iter().chain(FACTS).find(|p| p.key == *key).map_or_else(|| (*key).to_string(), |p| short(p.name));
-            p.help { "Tests that cannot be done and are not proposed: " (skip.iter().map(named).collect::<Vec<_>>().join("; ")) }
+            p.help { "Not proposed, because it cannot be done:" }
+            ul.written {
+                @for key in skip {
+                    li {
+                        span { (left_out(key)) }
+                        button.strike name=(STRIKE) value={ "skip." (key) } formmethod="post" title="Propose it again"
+                            aria-label={ "Propose again: " (left_out(key)) } { "✕" }
+                    }
+                }
+            }
         }
     }
 }

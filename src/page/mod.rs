@@ -10,7 +10,9 @@
 //! | `form.rs` | the form, from the declarations of the question's fields |
 //! | `boxes.rs` | the fields with several boxes in the form: readings, parts, positions of fans, a log |
 //! | `book.rs` | the notebook, which all tabs share |
+//! | `card.rs` | the cards that ask for a reading: the first one, and the next step |
 //! | `lines.rs` | the lines of the notebook in the form, each with a button that strikes it out |
+//! | `device.rs` | the choice of the instrument with which a reading was taken |
 //! | `fields.rs` | one box of the form, with its help and errors |
 //! | `guide.rs` | the first visit, step by step |
 //! | `behind.rs` | the background of each number: equation, source, range, validation |
@@ -20,6 +22,8 @@
 mod behind;
 mod book;
 mod boxes;
+mod card;
+mod device;
 mod door;
 mod fields;
 mod form;

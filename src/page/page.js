@@ -73,6 +73,22 @@ const save = (name, text) => {
   setTimeout(() => URL.revokeObjectURL(link.href), 1000);
 };
 
+// The logs that were chosen in this window of the browser: puts them away, or finds them again.
+const shelf = (logs) => new Promise((done, fail) => {
+  const own = sessionStorage.getItem('oilwheel-window') ?? String(Math.random());
+  sessionStorage.setItem('oilwheel-window', own);
+  const opens = indexedDB.open('oilwheel', 1);
+  opens.onupgradeneeded = () => opens.result.createObjectStore('logs');
+  opens.onerror = () => fail(opens.error);
+  opens.onsuccess = () => {
+    const deal = opens.result.transaction('logs', 'readwrite');
+    const all = deal.objectStore('logs');
+    const found = logs ? all.put({ own, logs }, 'logs') : all.get('logs');
+    deal.oncomplete = () => { opens.result.close(); done(found.result?.own === own ? found.result.logs : undefined); };
+    deal.onabort = () => fail(deal.error);
+  };
+});
+
 // Attaches the script to the page; called again after its content was replaced.
 const init = () => {
   const form = document.getElementById('ask');
@@ -81,11 +97,32 @@ const init = () => {
   const now = document.getElementById('now');
   if (!form || !answer) return;
 
+  // The boxes of a new entry of the notebook, with what is typed there and not added yet. It stays when the answer or the
+  // page is replaced; in the card of the next step, if that asks for the same test.
+  const NOTED = /^(note|next)\./;
+  const pending = () => [...form.elements].filter((box) => NOTED.test(box.name) && box.tagName !== 'BUTTON').map((box) => [box.name, box.value]);
+  const refill = (all) => {
+    const same = all.find(([name]) => name === 'next.test')?.[1] === form.elements['next.test']?.value;
+    for (const [name, value] of all) {
+      const box = form.elements[name];
+      if (box && (same || !name.startsWith('next.'))) box.value = value;
+    }
+  };
+  let held = null;
+  let reloads = false;
+  const reload = () => {
+    reloads = true;
+    if (pending().some(([name, value]) => name.endsWith('.value') && value)) {
+      try { sessionStorage.setItem('oilwheel-pending', JSON.stringify(pending())); } catch { /* no storage */ }
+    }
+    form.requestSubmit();
+  };
+
   // The typed input without empty fields. A new notebook entry is included only after its button was pressed.
   const typed = (writes) => {
     const all = new URLSearchParams();
     for (const [name, value] of new FormData(form)) {
-      if (typeof value === 'string' && value !== '' && (writes || !/^(note|next)\./.test(name))) all.append(name, value);
+      if (typeof value === 'string' && value !== '' && (writes || !NOTED.test(name))) all.append(name, value);
     }
     if (writes) {
       all.set('write', 'on');
@@ -149,11 +186,22 @@ const init = () => {
     if (all.length > 1 && all.at(-1) === book().value) set(all.slice(0, -1));
     write(stored().at(-1));
   };
-  // Whether full fan was commanded is asked for a fan speed at full command only.
+  // The boxes of an entry show what holds for its test. Whether full fan was commanded is asked for a fan speed at full
+  // command only.
   const offers = () => {
     const box = document.getElementById('note-command');
-    const test = document.getElementById('note-test');
-    if (box && test) box.closest('.field').hidden = test.selectedOptions[0]?.dataset.full === undefined;
+    const by = document.getElementById('note-by');
+    const chosen = document.getElementById('note-test')?.selectedOptions[0]?.dataset;
+    if (!box || !by || !chosen) return;
+    for (const [id, words] of [['note-value', chosen.example], ['note-engine', chosen.engine], ['note-oil', chosen.oil]]) {
+      document.getElementById(id).placeholder = words ?? '';
+    }
+    box.closest('.field').hidden = chosen.full === undefined;
+    // The instruments for what the test reads; at first the one that is assumed.
+    by.closest('.field').hidden = !chosen.by;
+    by.options[0].textContent = chosen.by ?? '';
+    for (const group of by.querySelectorAll('optgroup')) group.disabled = group.hidden = group.dataset.kind !== chosen.kind;
+    if (by.selectedOptions[0]?.closest('optgroup')?.hidden) by.value = '';
   };
   const alive = () => {
     for (const part of form.querySelectorAll('#book .scripted, #answer .scripted')) part.hidden = false;
@@ -178,7 +226,7 @@ const init = () => {
     if (file) file.onchange = async () => write(await file.files[0].text());
   };
   form.addEventListener('formdata', (event) => {
-    for (const [name, value] of [...event.formData]) if (value === '') event.formData.delete(name);
+    for (const [name, value] of [...event.formData]) if (value === '' || (reloads && NOTED.test(name))) event.formData.delete(name);
   });
 
   // Shows that a computation is running, also as text.
@@ -241,6 +289,8 @@ const init = () => {
       form.querySelector('[aria-invalid]')?.scrollIntoView({ block: 'center' });
       return false;
     }
+    const was = held ?? pending();
+    held = null;
     const open = new Set([...form.querySelectorAll('details[open][data-key]')].map((d) => d.dataset.key));
     for (const one of fresh.querySelectorAll('details[data-key]')) one.open = open.has(one.dataset.key);
     for (const place of fresh.querySelectorAll('[data-slide]')) {
@@ -253,6 +303,7 @@ const init = () => {
       place?.replaceChildren(...part.childNodes);
       if (place) reviveAll(place);
     }
+    if (!ok || !writes || writes === 'other') refill(was);
     deep();
     // Before the notebook is stored, which may report an error itself.
     now.textContent = ok ? fresh.querySelector('[data-head]').dataset.head : 'no answer';
@@ -264,7 +315,7 @@ const init = () => {
       if (oil !== undefined && form.elements.oil) form.elements.oil.value = oil;
       if (machine && form.elements.machine.value !== machine) {
         form.elements.machine.value = machine;
-        setTimeout(() => form.requestSubmit());
+        setTimeout(reload);
       }
     }
     // The new entry has changed the verdict: scroll to it.
@@ -289,7 +340,8 @@ const init = () => {
     const path = form.getAttribute('action');
     try {
       const reply = await send(`/part${path}`, running.abort.signal, how);
-      const fine = show(reply, how.writes);
+      const other = ['next.skip', 'strike'].includes(how.also?.[0]);
+      const fine = show(reply, how.writes && (other ? 'other' : 'entry'));
       if (fine && addressable()) place();
     } catch (error) {
       if (error.name !== 'AbortError') now.textContent = error.says ?? 'the program has ended';
@@ -304,7 +356,7 @@ const init = () => {
     if ([...form.querySelectorAll('textarea')].some((box) => box.value !== '')) form.method = 'post';
     const to = event.submitter?.getAttribute('formaction') ?? '';
     const noted = ['note-value', 'next-value'].some((id) => document.getElementById(id)?.value);
-    if (to === '' && (noted || event.submitter?.name)) {
+    if (!reloads && to === '' && (noted || event.submitter?.name)) {
       event.preventDefault();
       renew({ writes: true, also: event.submitter?.name ? [event.submitter.name, event.submitter.value] : null });
       return;
@@ -344,37 +396,53 @@ const init = () => {
   }
 
   form.addEventListener('input', (event) => {
-    if (event.target.matches('input[type=text], textarea') && !/^(note|next)\./.test(event.target.name)) soon(400);
+    if (event.target.matches('input[type=text], textarea') && !NOTED.test(event.target.name)) soon(400);
   });
   form.addEventListener('change', (event) => {
-    // The boxes show what holds for the chosen test.
-    if (event.target.id === 'note-test') {
-      const { example = '', engine = '', oil = '' } = event.target.selectedOptions[0].dataset;
-      for (const [id, words] of [['note-value', example], ['note-engine', engine], ['note-oil', oil]]) {
-        const box = document.getElementById(id);
-        if (box) box.placeholder = words;
-      }
-      offers();
-    }
+    if (event.target.id === 'note-test') offers();
     if (event.target.matches('[data-reload]')) {
       // A library machine instead of the user's own file.
       if (event.target.id === 'machine' && event.target.value) document.getElementById('machine-text').value = '';
       clearTimeout(timer);
-      form.requestSubmit();
-    } else if (event.target.matches('select, input[type=checkbox]') && !event.target.name.startsWith('note.')) soon(0);
+      reload();
+    } else if (event.target.matches('select, input[type=checkbox]') && !NOTED.test(event.target.name)) soon(0);
   });
 
-  // A log is sent as soon as it is chosen.
+  // A log is sent as soon as it is chosen, or dropped anywhere on the page; from another tab it leads to the question
+  // about logs. It stays over reloads and other tabs until another one is chosen, or the window is closed.
   const drop = document.getElementById('drop');
-  for (const id of ['log-file', 'compare-file']) document.getElementById(id)?.addEventListener('change', () => soon(0));
-  drop?.addEventListener('dragover', (event) => { event.preventDefault(); drop.classList.add('over'); });
-  drop?.addEventListener('dragleave', () => drop.classList.remove('over'));
-  drop?.addEventListener('drop', (event) => {
+  const boxes = ['log-file', 'compare-file'].map((id) => document.getElementById(id));
+  const take = (box, log) => {
+    const carried = new DataTransfer();
+    carried.items.add(log);
+    box.files = carried.files;
+  };
+  for (const box of boxes) box?.addEventListener('change', () => { shelf(boxes.map((one) => one.files[0])).catch(() => {}); soon(0); });
+  if (drop) {
+    shelf().then((kept) => {
+      if (boxes.some((box) => box.files.length) || !kept?.[0]) return;
+      for (const [i, log] of kept.entries()) if (log) take(boxes[i], log);
+      soon(0);
+    }).catch(() => {});
+  }
+  const carries = (event) => event.dataTransfer?.types.includes('Files') && !event.target.matches?.('input[type=file]');
+  window.ondragover = (event) => { if (carries(event)) { event.preventDefault(); drop?.classList.add('over'); } };
+  window.ondragleave = (event) => { if (!event.relatedTarget) drop?.classList.remove('over'); };
+  window.ondrop = async (event) => {
+    if (!carries(event)) return;
     event.preventDefault();
-    drop.classList.remove('over');
-    document.getElementById('log-file').files = event.dataTransfer.files;
-    soon(0);
-  });
+    drop?.classList.remove('over');
+    const [log] = event.dataTransfer.files;
+    if (drop) {
+      take(boxes[0], log);
+      boxes[0].dispatchEvent(new Event('change'));
+      return;
+    }
+    try {
+      await shelf([log]);
+      form.querySelector('nav [formaction="/log"]').click();
+    } catch { now.textContent = 'this browser cannot pass the log on: drop it under “Read a log”'; }
+  };
 
   // Loads a text from a file into its box.
   for (const part of form.querySelectorAll('.scripted')) part.hidden = false;
@@ -390,8 +458,16 @@ const init = () => {
   // The notebook stored from another tab or on another day.
   if (book()) {
     alive();
-    if (!book().value && stored().at(-1)) write(stored().at(-1), address());
-    else if (book().value && !answer.querySelector('.troubles')) {
+    let back = null;
+    try {
+      back = JSON.parse(sessionStorage.getItem('oilwheel-pending'));
+      sessionStorage.removeItem('oilwheel-pending');
+    } catch { /* no storage */ }
+    if (back) { refill(back); offers(); }
+    if (!book().value && stored().at(-1)) {
+      held = back;
+      write(stored().at(-1), address());
+    } else if (book().value && !answer.querySelector('.troubles')) {
       store(book().value);
       // A submitted page is reloaded by its address alone, so that back and reload work.
       if (addressable()) place();

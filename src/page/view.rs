@@ -2,20 +2,20 @@
 
 use super::behind;
 use super::book;
+use super::card;
 use super::door::{basis, box_of};
-use super::fields::{id, named, worded};
+use super::fields::{id, in_words, named, spelled_out, worded};
 use super::form::{form, machine, moment_of, notebook, slides};
 use super::lines;
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
 use crate::model::{Lookup, MACHINES, Machine, OILS, Setup};
-use crate::probe::{ALL, FACTS, Probe, What};
 use crate::quantity::Units;
 use crate::question::auxfan::{Spot, spots};
 use crate::question::basis::{MACHINE, MEASURED};
 use crate::question::{self, Field, Question, Takes, Usual, key_of};
 use crate::report;
-use crate::tell::{Answer, Block, FIGURES, Next};
+use crate::tell::{Answer, Block, FIGURES};
 use crate::trouble::{Cause, TOLD, Trouble, Troubles};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use std::sync::LazyLock;
@@ -258,20 +258,27 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         && [book::TEXT, MEASURED.key]
             .iter()
             .all(|key| typed.get(key).is_none());
+    // Elsewhere in the answer a key is what can be typed as a free input.
+    let headline = match question.key {
+        "size" => spelled_out(&pieces.headline),
+        _ => pieces.headline.clone(),
+    };
     let first = html! {
         div.first {
-            @if begins { (start()) }
+            @if begins { (card::start()) }
             @if example {
                 p.help { "An example: a healthy " (name_of(&MACHINE_NAMES, typed.machine()).to_lowercase()) ". " a href="/begin" { "Begin with your own" } }
             }
             (lines::done(typed))
-            p.headline { (named(question, &pieces.headline)) }
+            p.headline { (named(question, &headline)) }
+            @if judged(question, &answer, typed) { (card::compared(typed)) }
+            @if question.key == "speed" && typed.get(MEASURED.key).is_none() { (card::before_work(typed)) }
             @if question.asks(&MEASURED) && book::unsure(typed) {
                 p.help { "The fan speed in the notebook is not compared: it is not certain that full fan was commanded. Command full fan and read again." }
             }
             @if !pieces.why.is_empty() { p.why { (named(question, &pieces.why)) } }
-            @if let Some(next) = &pieces.next { (next_card(question, next)) }
-            div.card { (PreEscaped(&pieces.picture)) }
+            @if let Some(next) = &pieces.next { (card::next(question, next, typed)) }
+            div.card { (PreEscaped(in_words(&pieces.picture))) }
         }
     };
     let rest = html! { div.rest { (PreEscaped(named(question, &pieces.rest))) } };
@@ -300,6 +307,13 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
     (first, more)
 }
 
+/// Whether an answer judges a reading, by comparison with a machine.
+fn judged(question: &Question, answer: &Answer, typed: &Typed) -> bool {
+    let readings =
+        question.key == question::suspects::QUESTION.key && !book::read(typed).is_empty();
+    readings || (question.key == "speed" && answer.request.contains_key(MEASURED.key))
+}
+
 /// All figures of an answer, each with its background.
 fn every_figure(answer: &Answer, units: Units) -> Markup {
     let figures = figures(answer, units);
@@ -319,64 +333,6 @@ fn every_figure(answer: &Answer, units: Units) -> Markup {
                         (behind::of(output.key))
                     }
                 }
-            }
-        }
-    }
-}
-
-/// Says what the page is for, with a box for a first reading.
-fn start() -> Markup {
-    html! {
-        section.start aria-label="Your reading" {
-            p { "A hydraulically driven radiator fan: is it slow, and why? Type a reading:" }
-            input type="hidden" name="next.test" value=(book::FIRST);
-            label for="next-value" { "Fan speed at idle, oil warm" }
-            p.go {
-                input #next-value type="text" name="next.value" placeholder="such as 640 rpm" autocomplete="off" maxlength="400" aria-describedby="next-value-wrong";
-                select name="next.command" aria-label="Was full fan commanded?" {
-                    @for (key, words) in book::COMMANDED { option value=(key) { "full fan: " (words) } }
-                }
-                button name="write" value="on" formmethod="post" { "Is it slow?" }
-            }
-            p.wrong #next-value-wrong {}
-        }
-    }
-}
-
-/// The question whether full fan was commanded.
-fn commanded() -> Markup {
-    html! {
-        label for="next-command" { "full fan commanded?" }
-        select #next-command name="next.command" {
-            @for (key, words) in book::COMMANDED { option value=(key) { (words) } }
-        }
-    }
-}
-
-/// Shows the next step, with its hazards.
-fn next_card(question: &Question, next: &Next) -> Markup {
-    html! {
-        section.next aria-label="What next" {
-            p { strong { "Check next: " } (named(question, &next.words)) }
-            @if !next.cautions.is_empty() { ul.mind { @for line in &next.cautions { li { (line) } } } }
-            @if !next.key.is_empty() {
-                input type="hidden" name="next.test" value=(next.key);
-                @let probe = ALL.iter().chain(FACTS).find(|p| p.key == next.key);
-                @let test = probe.is_some_and(|p| !matches!(p.what, What::Fact(_)));
-                p { label for="next-value" { "You read" @if let Some(p) = probe { ", " (p.name) } ":" } }
-                p.go {
-                    input #next-value type="text" name="next.value" autocomplete="off" maxlength="400" aria-describedby="next-value-wrong";
-                    @if test {
-                        label for="next-engine" { "engine speed, if another" }
-                        input #next-engine type="text" name="next.engine" autocomplete="off" maxlength="100";
-                        label for="next-oil" { "oil temperature, if another" }
-                        input #next-oil type="text" name="next.oil" autocomplete="off" maxlength="100";
-                    }
-                    @if probe.is_some_and(Probe::shows_full_fan) { (commanded()) }
-                    button name="write" value="on" formmethod="post" { "Done: add to notebook" }
-                    button name="next.skip" value=(next.key) formmethod="post" { "I cannot do this" }
-                }
-                p.wrong #next-value-wrong {}
             }
         }
     }

@@ -15,6 +15,7 @@ pub use list::{ALL, INSTRUMENTS};
 pub use notebook::{Book, Fact, Work, machine_of, skippable};
 pub use reading::{Day, Reading};
 pub use seen::Seen;
+pub use spelled::{counted, thousands};
 
 use crate::balance::{self, Output, State};
 use crate::input::Input;
@@ -244,10 +245,25 @@ impl Probe {
         }
     }
 
+    /// Whether the test is left out because it, or the instrument for it, is among the keys in `skip`. A fan speed can
+    /// also be read with a phone: it is left out only if a video is not possible either.
+    pub fn left_out(&self, skip: &[&str]) -> bool {
+        let by = match self.reads_fan() {
+            true => &[self.instrument, BY_PHONE][..],
+            false => &[self.instrument],
+        };
+        skip.contains(&self.key) || by.iter().all(|key| skip.contains(key))
+    }
+
+    /// Whether the test reads a fan speed.
+    pub fn reads_fan(&self) -> bool {
+        self.what == What::Output(Output::FAN_SPEED)
+    }
+
     /// Whether the test reads the fan speed at full command.
     pub fn shows_full_fan(&self) -> bool {
         let set = &self.setting;
-        self.what == What::Output(Output::FAN_SPEED) && set.command >= 1.0 && !set.unplugged
+        self.reads_fan() && set.command >= 1.0 && !set.unplugged
     }
 
     /// The error of a reading of `value` (SI) with the usual instrument of suitable full scale: half-width (SI), and
@@ -265,6 +281,9 @@ impl Probe {
         }
     }
 }
+
+/// Key of the instrument with which a fan speed can be read without a tachometer.
+pub const BY_PHONE: &str = "slow-motion";
 
 /// Uncertainty of a fact given without ±, as a fraction: an engineering assumption.
 pub const FACT: f64 = 0.02;

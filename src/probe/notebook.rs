@@ -1,7 +1,7 @@
 //! The contents of a notebook besides its readings: facts of the machine, repairs, logs, and tests that are not
 //! possible.
 
-use super::{ALL, Day, FACT, FACTS, find};
+use super::{ALL, Day, FACT, FACTS, INSTRUMENTS, find};
 use crate::input::Input;
 use crate::model::{Reader, Section, in_range};
 use crate::quantity::{Measure, Units, parse};
@@ -31,6 +31,8 @@ pub struct Work {
     pub date: Day,
     /// The work done.
     pub what: String,
+    /// Position of the entry in the text.
+    pub at: usize,
 }
 
 /// The contents of a notebook besides its readings.
@@ -44,7 +46,7 @@ pub struct Book {
     pub works: Vec<Work>,
     /// Log files.
     pub logs: Vec<String>,
-    /// Keys of tests that cannot be made and of facts that cannot be found out.
+    /// Keys of tests that cannot be made, of facts that cannot be found out, and of instruments that are not at hand.
     pub skip: Vec<&'static str>,
 }
 
@@ -109,11 +111,12 @@ impl Book {
                 reader.note(trouble, section.span.clone());
             }
             if let (Some(date), Some((what, _))) = (day(reader, &section, "date"), what) {
-                let what = what.to_string();
-                book.works.push(Work { date, what });
+                let (what, at) = (what.to_string(), section.span.start);
+                book.works.push(Work { date, what, at });
             }
         }
-        book.works.sort_by_key(|w| w.date);
+        let order = in_order(book.works.iter().map(|w| (Some(w.date), w.at)));
+        book.works = order.iter().map(|n| book.works[*n].clone()).collect();
         for section in tables(reader, all, "log") {
             reader.refuse_unknown(&section, &["file"], "`file` of a log");
             match reader.words(&section, "file") {
@@ -126,6 +129,25 @@ impl Book {
         }
         book
     }
+}
+
+/// Indices of entries, given by date and position in the text, in the order in which they were made. On one day the
+/// order of the text holds, except between entries whose time is given; an entry without date comes first.
+pub(super) fn in_order(entries: impl Iterator<Item = (Option<Day>, usize)>) -> Vec<usize> {
+    let entries: Vec<_> = entries.collect();
+    let mut order: Vec<usize> = (0..entries.len()).collect();
+    order.sort_by_key(|n| (entries[*n].0.map(Day::alone), entries[*n].1));
+    // An entry without a time has that of the entry before it on the same day.
+    let mut keys = vec![(None, 0); entries.len()];
+    let mut last = (None, 0);
+    for n in &order {
+        let day = entries[*n].0.map(Day::alone);
+        let before = if last.0 == day { last.1 } else { 0 };
+        last = (day, entries[*n].0.and_then(Day::minute).unwrap_or(before));
+        keys[*n] = last;
+    }
+    order.sort_by_key(|n| keys[*n]);
+    order
 }
 
 /// The tables in a TOML array of tables, which is written with double brackets.
@@ -182,8 +204,7 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
             DeValue::String(words) => words.as_ref(),
             _ => "",
         };
-        let known = || ALL.iter().chain(FACTS).any(|p| p.key == words);
-        if reader.troubles.len() >= TOLD && !known() {
+        if reader.troubles.len() >= TOLD && known(words).is_none() {
             reader.note(Trouble::input(words, "a test or fact"), item.span());
             continue;
         }
@@ -195,12 +216,18 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
     keys
 }
 
-/// Checks the key of a test or fact that a notebook lists under `skip`.
+/// Checks a key that a notebook lists under `skip`: of a test or fact, or of an instrument that is not at hand.
 pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
-    match FACTS.iter().find(|f| f.key == words) {
-        Some(fact) => Ok(fact.key),
+    match known(words) {
+        Some(key) => Ok(key),
         None => find(words).map(|probe| probe.key),
     }
+}
+
+fn known(words: &str) -> Option<&'static str> {
+    let probes = ALL.iter().chain(FACTS).map(|p| p.key);
+    let mut all = probes.chain(INSTRUMENTS.iter().map(|i| i.key));
+    all.find(|key| *key == words)
 }
 
 /// Reports a fact whose key is not an input; the first few reports include a suggestion.

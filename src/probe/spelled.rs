@@ -16,6 +16,34 @@ const TONE: f64 = 0.01;
 const TURNS: &str = "such as `12 turns in 275 frames at 240 fps`, or `20 turns in 31 s`";
 const BLADES: &str = "such as `118 Hz, 7 blades`";
 
+/// The key of the instrument with which a speed in this text was measured, if the text is not an ordinary quantity;
+/// `None` within for turns counted against a watch.
+pub fn counted(words: &str) -> Option<Option<&'static str>> {
+    speed(words).map(|_| match () {
+        () if words.contains("blade") => Some("tone"),
+        () if words.contains("frame") => Some(super::BY_PHONE),
+        () => None,
+    })
+}
+
+/// The problem that a point in a speed may part the thousands: a fan that turns 1.140 times a minute stands.
+pub fn thousands(words: &str, measure: Measure) -> Option<Trouble> {
+    let digits = |n: usize| words.bytes().take(n).all(|b| b.is_ascii_digit());
+    let (whole, rest) = words.split_once('.')?;
+    let rest = rest.split(|c: char| !c.is_ascii_digit()).next()?;
+    let parts = digits(1) && whole.len() == 1 && rest.len() == 3;
+    (parts && (RPM..10.0 * RPM).contains(&measure.value)).then(|| {
+        let expected = format!(
+            "{whole}{rest}, without a point in the thousands, or {whole}.{}",
+            &rest[..2]
+        );
+        Trouble::input(
+            format!("`{whole}.{rest}`: more than a thousand, or {whole} and a bit?"),
+            expected,
+        )
+    })
+}
+
 /// Parses a speed given as counted revolutions or as the frequency of a tone, and estimates its ±; `None` if the text
 /// is an ordinary quantity.
 pub(super) fn speed(words: &str) -> Option<Result<Measure, Trouble>> {

@@ -149,8 +149,8 @@ pub fn parted(mut all: Readings) -> (Readings, Readings) {
 
 /// Keeps only the readings since the last repair; the machine was in a different state before it.
 pub fn since_work(readings: &mut Readings) {
-    let last = readings.book.works.last().map(|w| w.date);
-    readings.all.retain(|r| r.date >= last || last.is_none());
+    let done = readings.book.works.len();
+    readings.all.retain(|r| r.works == done);
 }
 
 /// Resolves a request for a machine or a notebook. The healthy readings and the logs of a notebook reduce the

@@ -76,7 +76,7 @@ impl Intake<'_> {
         } else if given {
             // The readings are given separately; the facts and logs come from the notebook.
             let known = own.as_ref().map(|own| own.book.clone());
-            readings.book = known.unwrap_or_default();
+            readings.take_book(known.unwrap_or_default());
         }
         let book_at = own.map_or_else(|| source.clone(), |own| own.source);
         Some(Measured {

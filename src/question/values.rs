@@ -2,6 +2,7 @@
 
 use super::field::{Field, Takes, Usual};
 use crate::model::{Lookup, OilSheet, in_range_of};
+use crate::probe::thousands;
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::{Stop, Trouble, Troubles};
 use std::io::{Read, Write};
@@ -286,6 +287,9 @@ fn reading(kind: Kind, words: &str) -> Result<Measure, Trouble> {
     let measure = parse(kind, words)?;
     if kind == Kind::Speed && measure.value < 0.0 {
         return Err(Trouble::input(words, "a speed that is not negative"));
+    }
+    if let Some(doubt) = thousands(words, measure).filter(|_| kind == Kind::Speed) {
+        return Err(doubt);
     }
     if measure.spread <= 0.0 {
         let found = format!("`{words}` without ±");

@@ -1,8 +1,9 @@
 //! Notebooks: the four stories that come with the program, what is written into one, and what cannot be.
 
 use oilwheel::model::Lookup;
+use oilwheel::probe::{ALL, Book, Day, Readings};
 use oilwheel::quantity::Units;
-use oilwheel::question::notebook::{ADD, Found, NOTEBOOK, Notebook};
+use oilwheel::question::notebook::{ADD, Found, NOTEBOOK, Notebook, added};
 use oilwheel::question::suspects::Strength;
 use oilwheel::question::{Request, Values};
 use oilwheel::tell;
@@ -276,4 +277,135 @@ fn the_headline_does_not_contradict_itself() {
         !said.contains("As expected") && !said.contains("severity"),
         "{said}"
     );
+}
+
+/// A frame rate stands behind `at` too, and a number of blades behind a comma: both belong to the reading.
+#[test]
+fn what_follows_a_counted_speed_is_told_from_it() {
+    for (entry, value, more) in [
+        (
+            "12 turns in 275 frames at 240 fps at on 2026-11-29, engine 690 rpm",
+            "12 turns in 275 frames at 240 fps",
+            &["date = \"2026-11-29\"", "engine_speed = \"690 rpm\""][..],
+        ),
+        (
+            "12 turns in 275 frames at 240 fps, oil 79 C",
+            "12 turns in 275 frames at 240 fps",
+            &["oil_temp = \"79 C\""],
+        ),
+        ("118 Hz, 7 blades", "118 Hz, 7 blades", &[]),
+        (
+            "118 Hz, 7 blades at on 2026-11-29",
+            "118 Hz, 7 blades",
+            &["date = \"2026-11-29\""],
+        ),
+        (
+            "640 rpm at engine 690 rpm",
+            "640 rpm",
+            &["engine_speed = \"690 rpm\""],
+        ),
+        ("4480 rpm, blades 7", "4480 rpm", &["blades = \"7\""]),
+    ] {
+        let text = added("", "", &[&format!("fan-speed-idle-hot = {entry}")]).unwrap();
+        assert!(text.contains(&format!("value = \"{value}\"")), "{text}");
+        assert!(more.iter().all(|line| text.contains(line)), "{text}");
+    }
+    let wrong = added("", "", &["fan-speed-idle-hot = 640 rpm at butter"]).unwrap_err();
+    assert!(wrong[0].found.contains("`butter`"), "{wrong:?}");
+}
+
+/// How many works were done before each reading of a text.
+fn works_before(entries: &str) -> Vec<usize> {
+    let text = format!("machine = \"light-truck\"\n{entries}");
+    let machine = Lookup::LibraryOnly.machine("light-truck").unwrap();
+    let all = Readings::from_notebook("", &text, &machine).unwrap().all;
+    all.iter().map(|r| r.works).collect()
+}
+
+/// On one day the order of the file holds, and a time where it is given.
+#[test]
+fn a_work_parts_the_readings_of_its_day() {
+    let reading = |date: &str| {
+        format!(
+            "[[reading]]\ntest = \"fan-speed-idle-hot\"\nvalue = \"900 rpm ± 5 rpm\"\ndate = {date}\n"
+        )
+    };
+    let work = |date: &str| format!("[[work]]\nwhat = \"oil changed\"\ndate = {date}\n");
+    let (day, noon) = ("2026-11-29", "\"2026-11-29 12:00\"");
+    for (all, before) in [
+        ([reading(day), work(day), reading(day)], [0, 1]),
+        ([work(day), reading(day), reading(day)], [1, 1]),
+        ([reading(day), reading(day), work(day)], [0, 0]),
+        // Times stand above the order of the file.
+        (
+            [
+                reading("2026-11-29T15:30:00"),
+                work(noon),
+                reading("\"2026-11-29T09:05\""),
+            ],
+            [1, 0],
+        ),
+        // Without a time an entry has that of the entry before it.
+        (
+            [reading(noon), work(day), reading("\"2026-11-29 13:00\"")],
+            [0, 1],
+        ),
+        (
+            [reading("2026-11-30"), work(day), reading("2026-11-28")],
+            [1, 0],
+        ),
+    ] {
+        assert_eq!(works_before(&all.concat()), before, "{all:?}");
+    }
+    let undated = "[[reading]]\ntest = \"fan-speed-idle-hot\"\nvalue = \"900 rpm ± 5 rpm\"\n";
+    assert_eq!(works_before(&format!("{}{undated}", work(day))), [0]);
+    // What is added stands at the end of the file.
+    let mut text = String::new();
+    for entry in [
+        "fan-speed-idle-hot = 900 rpm ± 5 rpm, on 2026-11-29",
+        "work = oil changed, on 2026-11-29",
+        "fan-speed-idle-hot = 950 rpm ± 5 rpm, on 2026-11-29",
+        "pump.ratio = 1.3 ± 0.02",
+        "fan-speed-idle-hot = 951 rpm ± 5 rpm, on 2026-11-29",
+    ] {
+        text = added("", &text, &[entry]).unwrap();
+    }
+    assert_eq!(works_before(&text), [0, 1, 1], "{text}");
+    for wrong in [
+        "2026-11-29 25:00",
+        "2026-11-29 12",
+        "2026-11-29 12:60",
+        "2026-11-29 ",
+    ] {
+        assert!(Day::read(wrong).is_err(), "{wrong}");
+    }
+    let read = Day::read("2026-11-29T15:30:12").unwrap();
+    assert_eq!(read.to_string(), "2026-11-29 15:30");
+}
+
+/// Without an instrument all tests that need it go; a fan speed can be read with a phone as well.
+#[test]
+fn what_needs_a_missing_instrument_is_not_proposed() {
+    let left = |skip: &[&str]| -> Vec<&str> {
+        let all = ALL.iter().filter(|p| !p.left_out(skip));
+        all.map(|p| p.key).collect()
+    };
+    let fans = |keys: &[&str]| keys.iter().filter(|k| k.starts_with("fan-speed")).count();
+    let (all, none) = (left(&[]), left(&["photo-tachometer"]));
+    assert!(fans(&all) > 3 && fans(&none) == fans(&all));
+    assert!(all.iter().any(|k| k.starts_with("pump-speed")));
+    assert!(!none.iter().any(|k| k.starts_with("pump-speed")));
+    assert_eq!(fans(&left(&["photo-tachometer", "slow-motion"])), 0);
+    let no_gauge = left(&["gauge-class-1.6"]);
+    assert!(no_gauge.len() < all.len() && !no_gauge.iter().any(|k| k.contains("pressure")));
+    let book = |skip: &str| Book::from_text("", &format!("skip = [\"{skip}\"]"));
+    assert_eq!(book("photo-tachometer").unwrap().skip, ["photo-tachometer"]);
+    assert!(book("photo-tachymeter").is_err());
+}
+
+/// A point that may part the thousands is asked about.
+#[test]
+fn a_fan_that_turns_once_a_minute_is_asked_about() {
+    let said = wrong(&SLOW.replace("640 rpm", "1.140 rpm"));
+    assert!(said.contains("`1.140`") && said.contains("1140"), "{said}");
 }

@@ -864,3 +864,149 @@ fn points_are_read_from_their_file() {
         assert!(page.contains(&headline), "{headline}: {page}");
     }
 }
+
+/// The notebook's text on a page.
+fn book_of(page: &str) -> &str {
+    let (_, text) = page.split_once("name=\"book_text\"").unwrap();
+    text.split_once("</textarea>").unwrap().0
+}
+
+/// What the first card sends.
+fn first_reading(value: &str, more: &str) -> String {
+    let form = format!(
+        "next.test=fan-speed-idle-hot&next.value={}&write=next{more}",
+        sent(value)
+    );
+    post("/part/speed", form.as_bytes()).body
+}
+
+/// A reading of the first card is kept with what was said of it, in each way in which a speed can be written.
+#[test]
+fn the_first_card_keeps_what_is_typed_there() {
+    let page = first_reading(
+        "640",
+        "&next.command=not+sure&next.by=slow-motion&next.date=2026-11-29",
+    );
+    for line in [
+        "value = &quot;640 rpm",
+        "command = &quot;not sure",
+        "instrument = &quot;slow-motion",
+    ] {
+        assert!(book_of(&page).contains(line), "{line}: {page}");
+    }
+    assert!(page.contains("640 ± 7 rpm"), "{page}");
+    for (words, rpm) in [
+        ("12 turns in 275 frames at 240 fps", "628 ± "),
+        ("118 Hz, 7 blades", "1010 ± "),
+        ("10.7 Hz", "642 ± "),
+    ] {
+        let page = first_reading(words, "&next.by=stroboscope&next.date=2026-11-29");
+        assert!(
+            !page.contains("class=\"troubles\"") && page.contains(rpm),
+            "{words}: {page}"
+        );
+    }
+}
+
+/// What cannot be is asked about, in words and not in keys; with its ± it counts.
+#[test]
+fn what_no_fan_does_is_asked_about() {
+    for (words, said) in [
+        ("64000", "more than twice what this drive can make"),
+        ("3840", "were its blades counted"),
+        ("1.140", "more than a thousand"),
+        ("abc", "`abc` is not a number"),
+        ("640 km/h", "a speed of rotation"),
+        ("", "nothing was typed"),
+    ] {
+        let page = first_reading(words, "");
+        assert!(page.contains(said), "{words}: {page}");
+        assert!(
+            page.contains("data-for=\"next-value\"") || page.contains("data-for=\"note-value\"")
+        );
+        let (_, troubles) = page.split_once("class=\"troubles\"").unwrap();
+        assert!(
+            !troubles.contains("fan-speed-idle-hot"),
+            "{words}: {troubles}"
+        );
+    }
+    let page = first_reading("3840 ± 10", "");
+    assert!(page.contains("Your fan is fast: 3840"), "{page}");
+    // The same of a machine that does turn so fast.
+    let raised = "note.test=fan-speed-raised-hot&note.value=2395&write=note";
+    assert!(
+        !post("/part/speed", raised.as_bytes())
+            .body
+            .contains("more than twice")
+    );
+}
+
+/// A verdict says which machine it assumes; the next step is where the readings are weighed.
+#[test]
+fn a_verdict_says_what_it_assumes() {
+    let page = first_reading("640", "&next.command=full");
+    assert!(
+        page.contains("Your fan is slow") && page.contains("Compared with a class of machines")
+    );
+    assert!(page.contains("href=\"#machine\"") && page.contains("formaction=\"/suspects\""));
+    assert!(!page.contains("read the fan speed at idle"), "{page}");
+    assert!(!get("/part/speed").body.contains("Compared with a class"));
+}
+
+/// The instrument of the last reading is assumed for the next.
+#[test]
+fn the_last_instrument_is_remembered() {
+    let book = "machine = \"light-truck\"\n[[reading]]\ntest = \"fan-speed-idle-hot\"\nvalue = \"640 rpm\"\ninstrument = \"slow-motion\"\n";
+    let form = format!(
+        "book_text={}&note.test=fan-speed-raised-hot&note.value=1669&write=note",
+        sent(book)
+    );
+    let page = post("/part/speed", form.as_bytes()).body;
+    let text = book_of(&page);
+    assert_eq!(
+        text.matches("instrument = &quot;slow-motion").count(),
+        1,
+        "{text}"
+    );
+    assert_eq!(text.matches("slow-motion").count(), 2, "{text}");
+    // A gauge that is named has the full scale that suits the machine.
+    let gauge = format!(
+        "book_text={}&note.test=supply-pressure-idle-hot&note.value=40&note.by=gauge-class-2.5&write=note",
+        sent(book)
+    );
+    let page = post("/part/speed", gauge.as_bytes()).body;
+    assert!(book_of(&page).contains("full_scale = &quot;"), "{page}");
+}
+
+/// What cannot be done is listed, and can be taken back one by one.
+#[test]
+fn a_test_left_out_can_be_taken_back() {
+    let book = "machine = \"light-truck\"\nskip = [\"pump.ratio\", \"photo-tachometer\"]\n";
+    let form = format!(
+        "book_text={}&strike=skip.photo-tachometer&write=on",
+        sent(book)
+    );
+    let page = post("/part/speed", form.as_bytes()).body;
+    let text = book_of(&page);
+    assert!(
+        text.contains("pump.ratio") && !text.contains("photo-tachometer"),
+        "{text}"
+    );
+    assert!(page.contains("value=\"skip.pump.ratio\"") && page.contains("Struck out"));
+}
+
+/// In words, in the units of the page.
+#[test]
+fn the_page_speaks_its_units_and_no_keys() {
+    assert!(!get("/heat?units=us").body.contains("25 C\""));
+    assert!(!get("/log").body.contains("13 psi\""));
+    let fans = get("/part/auxfan").body;
+    let shown = fans.replace("class-", "").replace("value=\"front_", "");
+    assert!(
+        fans.contains("mm fan") && !shown.contains("front_"),
+        "{shown}"
+    );
+    assert!(!fans.contains("class-250 at"), "{fans}");
+    let size = get("/part/size").body;
+    assert!(size.contains("met with pump displacement"), "{size}");
+}

@@ -318,6 +318,83 @@ await part(async () => {
   await page.finish();
 });
 
+// What is typed for the notebook and not added yet stays, whatever else is chosen; it is not added by that.
+await part(async () => {
+  const page = await open('typed and not added', '/', { width: 360, height: 740 });
+  const typed = async (value, command) => await page.locator('#next-value').inputValue() === value && await page.locator('[name="next.command"]').inputValue() === command;
+  await page.locator('#next-value').fill('640');
+  await page.locator('[name="next.command"]').selectOption('not sure');
+  await new Promise((done) => { setTimeout(done, 600); });
+  check('a choice in the card empties nothing', await typed('640', 'not sure'));
+  const was = await number(page);
+  await page.locator('#oil-temp').fill('20 C');
+  await changed(page, was);
+  check('nor does another answer', await typed('640', 'not sure'));
+  await page.locator('#note-value').fill('62');
+  await page.locator('#units').selectOption('us');
+  await page.waitForURL(/units=us/);
+  await until('the boxes again', () => typed('640', 'not sure'));
+  check('nor another unit', await page.locator('#note-value').inputValue() === '62' && await kept(page) === '');
+  await page.locator('#note-value').fill('');
+  await page.getByRole('button', { name: 'Is it slow?' }).click();
+  await settled(page, 1);
+  check('it is kept as it was typed', /command = "not sure"/.test(await kept(page)) && /not sure that full fan/.test((await notes(page))[0]));
+  await page.getByRole('button', { name: 'Show the next test' }).click();
+  await page.waitForURL(/suspects/);
+  await page.locator('#next-value').fill('700');
+  await page.locator('[name="next.command"]').selectOption('not sure');
+  await page.locator('#next-engine').fill('690');
+  await new Promise((done) => { setTimeout(done, 600); });
+  check('the card of the next step keeps it too', await typed('700', 'not sure') && await page.locator('#next-engine').inputValue() === '690');
+  check('the card names its condition', await page.locator('#next-engine').getAttribute('placeholder') === '700 rpm');
+  await page.finish();
+});
+
+// Nothing typed, no tachometer, a speed that no fan has.
+await part(async () => {
+  const page = await open('the first card', '/', { bypass: true });
+  const wrong = page.locator('#next-value-wrong');
+  for (const [words, what] of [['', /nothing was typed/], ['64000', /more than twice/], ['1.140', /more than a thousand/]]) {
+    await page.locator('#next-value').fill(words);
+    await page.getByRole('button', { name: 'Is it slow?' }).click();
+    await until(`what is wrong with ${words}`, async () => what.test(await wrong.textContent()));
+  }
+  await page.locator('.start').getByText('No tachometer?').click();
+  const example = await page.locator('.start code').first().textContent();
+  await sound(page, 'no tachometer');
+  await page.locator('#next-value').fill(example);
+  await page.getByRole('button', { name: 'Is it slow?' }).click();
+  await settled(page, 1);
+  check(`the example can be typed: ${await said(page)}`, /628/.test(await said(page)));
+  check('the machine that is assumed stands there', /Compared with a class of machines/.test(await page.locator('#answer').textContent()));
+  await page.getByRole('button', { name: 'Show the next test' }).click();
+  await page.waitForURL(/suspects/);
+  const fan = await page.locator('input[name="next.test"]').inputValue();
+  check(`the instrument is remembered for ${fan}`, await page.locator('#next-by').inputValue() === 'slow-motion');
+  await page.getByRole('button', { name: 'I have no tachometer' }).click();
+  await until('it is noted', async () => /photo-tachometer/.test((await kept(page)).match(/^skip.*/m)?.[0] ?? ''));
+  check('a phone will do still', /^fan-speed/.test(await page.locator('input[name="next.test"]').inputValue()) && await page.locator('.next details.phone[open]').count() === 1);
+  await page.getByRole('button', { name: 'I cannot film it either' }).click();
+  await until('no fan speed', async () => !/^fan-speed/.test(await page.locator('input[name="next.test"]').inputValue()), 15);
+  await page.getByRole('button', { name: 'Propose again: tests with a video' }).click();
+  await until('a fan speed again', async () => /^fan-speed/.test(await page.locator('input[name="next.test"]').inputValue()), 15);
+  await page.finish();
+});
+
+// A work between two readings of one day parts them.
+await part(async () => {
+  const page = await open('one day', '/');
+  await note(page, '', '900', 1);
+  await note(page, 'work', 'oil changed', 2);
+  check('it is said that the reading is older', /before “oil changed”/.test(await page.locator('#answer').textContent()));
+  await note(page, 'fan-speed-idle-hot', '950', 3);
+  check('both are told', /Before “oil changed”.*900/.test(await page.locator('#answer').textContent()));
+  await page.getByRole('button', { name: 'What is wrong?' }).click();
+  await page.waitForURL(/suspects/);
+  await until('before and after', async () => /900 rpm → 950 rpm/.test(await said(page)), 15);
+  await page.finish();
+});
+
 // A maker's points, chosen as a file.
 await part(async () => {
   const page = await open('points', '/points', { bypass: true });
@@ -553,7 +630,7 @@ for (const [story, { notes: all, says, never }] of Object.entries(STORIES)) {
       for (const [test, value, behind] of all) {
         if (await page.locator('#note-test').inputValue() !== test) { taps += 2; await page.locator('#note-test').selectOption(test); }
         await fill('#note-value', value);
-        if (['air', 'date', 'when'].some((name) => behind?.[name]) && !await page.locator('#note-air').isVisible()) { taps += 1; await page.getByText('Air, instrument, day').click(); }
+        if (['air', 'date', 'when'].some((name) => behind?.[name]) && !await page.locator('#note-air').isVisible()) { taps += 1; await page.getByText('Air, day').click(); }
         for (const [name, words] of Object.entries(behind ?? {})) {
           if (name === 'when') { taps += 2; await page.locator('#note-when').selectOption(words); } else await fill(`#note-${name}`, words);
         }
@@ -705,6 +782,31 @@ await part(async () => {
   check('a log that is dropped is read', await number(page) === '97 °C');
   await page.locator('#cap').fill('hot');
   await until('what is wrong', async () => await page.locator('#cap-wrong').textContent() !== '');
+  await page.finish();
+});
+
+// A log may be dropped on any tab, and stays for this window.
+await part(async () => {
+  const page = await open('log from another tab', '/');
+  const taken = await page.locator('#answer').evaluate((at, text) => {
+    const carried = new DataTransfer();
+    carried.items.add(new File([text], 'road.csv', { type: 'text/csv' }));
+    const over = new DragEvent('dragover', { dataTransfer: carried, bubbles: true, cancelable: true });
+    at.dispatchEvent(over);
+    at.dispatchEvent(new DragEvent('drop', { dataTransfer: carried, bubbles: true, cancelable: true }));
+    return over.defaultPrevented;
+  }, rows(104));
+  check('the browser does not open it instead', taken);
+  await page.waitForURL(/log/);
+  const there = async () => await page.locator('[data-now]').count() === 1 && await number(page) === '104 °C';
+  await until('the log', there);
+  await page.reload();
+  await until('the log after a reload', there);
+  await page.getByRole('button', { name: 'How fast?' }).click();
+  await page.waitForURL(/speed/);
+  await page.getByRole('button', { name: 'Read a log' }).click();
+  await page.waitForURL(/log/);
+  await until('the log after another tab', there);
   await page.finish();
 });
 

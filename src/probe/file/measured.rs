@@ -3,7 +3,7 @@
 use super::note;
 use super::rows::{COLUMNS, Row};
 use crate::model::Reader;
-use crate::probe::{Instrument, Probe, instrument};
+use crate::probe::{Instrument, Probe, instrument, thousands};
 use crate::quantity::{Kind, Measure, Units, parse};
 use crate::trouble::Trouble;
 
@@ -39,7 +39,12 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
         _ => None,
     };
     let read = spelled.unwrap_or_else(|| parse(kind, words));
-    let read = read.and_then(|m| sensible(kind, m));
+    let read = read.and_then(
+        |m| match thousands(words, m).filter(|_| kind == Kind::Speed) {
+            Some(doubt) => Err(doubt),
+            None => sensible(kind, m),
+        },
+    );
     let read = note(reader, value_span.clone(), read.map_err(named));
     let device = device(reader, row, probe);
     let read = read?;

@@ -7,6 +7,7 @@ mod measured;
 mod rows;
 mod setting;
 
+use super::notebook::in_order;
 use super::{Book, Day, Reading, find};
 use crate::model::{Caution, Machine, Reader};
 use crate::trouble::{Trouble, Troubles};
@@ -62,6 +63,16 @@ impl Readings {
         Self::read(source, text, machine, true)
     }
 
+    /// Replaces the other contents of a notebook by those of another text; by date, the works of that text come before or
+    /// after the readings.
+    pub fn take_book(&mut self, book: Book) {
+        for reading in &mut self.all {
+            let done = book.works.iter().filter(|w| reading.date >= Some(w.date));
+            reading.works = done.count();
+        }
+        self.book = book;
+    }
+
     fn read(
         source: &str,
         text: &str,
@@ -90,6 +101,7 @@ impl Readings {
             reader.note(trouble, 0..0);
             return Err(reader.troubles);
         }
+        let mut starts = Vec::new();
         for row in &rows {
             let Some(reading) = reading(&mut reader, row, machine) else {
                 continue;
@@ -106,12 +118,13 @@ impl Readings {
                 reader.note(trouble, row.span.clone());
             }
             found.all.push(reading);
+            starts.push(row.span.start);
         }
         if !reader.troubles.is_empty() {
             return Err(reader.troubles);
         }
-        let works: Vec<Day> = found.book.works.iter().map(|w| w.date).collect();
-        found.notes.extend(repeats(&found.all, &works));
+        count_works(&mut found.all, &starts, &found.book);
+        found.notes.extend(repeats(&found.all));
         Ok(found)
     }
 }
@@ -135,6 +148,7 @@ fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Read
     let air_half = air(reader, row, machine, &mut setting)?;
     let (date, healthy) = (day(reader, row)?, when(reader, row)?);
     let unsure = matches!(row.get("command"), Some((UNSURE, _)));
+    let commanded = row.get("command").is_some() && setting.command >= 1.0 && !unsure;
     (reader.troubles.len() == before).then_some(Reading {
         probe,
         value: error.value,
@@ -147,7 +161,9 @@ fn reading(reader: &mut Reader<'_>, row: &Row, machine: &Machine) -> Option<Read
         engine_half,
         oil_temp_half,
         air_half,
+        commanded,
         date,
+        works: 0,
         healthy,
     })
 }
@@ -182,17 +198,29 @@ fn note<T>(reader: &mut Reader<'_>, span: Range<usize>, result: Result<T, Troubl
     result.map_err(|t| reader.note(t, span)).ok()
 }
 
+/// Counts the works before each reading; `starts` are the positions of the readings in the text.
+fn count_works(all: &mut [Reading], starts: &[usize], book: &Book) {
+    let dates = all.iter().map(|r| r.date).zip(starts.iter().copied());
+    let works = book.works.iter().map(|w| (Some(w.date), w.at));
+    let mut done = 0;
+    for n in in_order(dates.chain(works).collect::<Vec<_>>().into_iter()) {
+        match all.get_mut(n) {
+            Some(reading) => reading.works = done,
+            None => done += 1,
+        }
+    }
+}
+
 /// Cautions about tests made more than once in the same condition, with no repair in between.
-fn repeats(all: &[Reading], works: &[Day]) -> Vec<Caution> {
+fn repeats(all: &[Reading]) -> Vec<Caution> {
     let mut notes = Vec::new();
-    let state = |r: &Reading| works.iter().filter(|w| r.date >= Some(**w)).count();
     for (i, one) in all.iter().enumerate() {
         for other in &all[i + 1..] {
             if other.probe.key == one.probe.key
                 && !(one.unsure || other.unsure)
                 && other.setting == one.setting
                 && other.healthy == one.healthy
-                && state(other) == state(one)
+                && other.works == one.works
             {
                 notes.push(Caution::ReadTwice {
                     test: one.probe.key,

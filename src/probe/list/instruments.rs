@@ -62,7 +62,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
     ),
     plain(
         "slow-motion",
-        "slow-motion video from a phone, revolutions counted over frames",
+        "slow-motion video, revolutions counted over frames",
         Kind::Speed,
         0.01,
         RPM,

@@ -53,7 +53,7 @@ const fn fan_speed(
         only_where: "",
         instrument: "photo-tachometer",
         effort_minutes,
-        tools: "photo tachometer, reflecting tape",
+        tools: "photo tachometer and reflecting tape, or a phone that films in slow motion",
         how,
         hazards: if setting.unplugged {
             &[FailSafe, Fan]

@@ -187,7 +187,11 @@ fn referenced_pressure(spelling: &str) -> Option<(Unit, bool)> {
 
 /// The expected input, for messages: `a flow, e.g. 20 L/min or 5 gpm`.
 pub(super) fn wanted(kind: Kind) -> String {
-    let name = kind.name();
+    // Road speed is another quantity.
+    let name = match kind {
+        Kind::Speed => "speed of rotation",
+        kind => kind.name(),
+    };
     let article = if name.starts_with(['a', 'e', 'i', 'o', 'u']) {
         "an"
     } else {

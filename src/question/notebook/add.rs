@@ -54,20 +54,36 @@ fn one(document: &mut DocumentMut, words: &str) -> Result<(), Trouble> {
     let test = probe::find(key)?.key;
     let mut table = Table::new();
     table["test"] = value(test);
-    let (read, more) = match rest.split_once(" at ") {
-        Some((read, more)) => (read, more),
-        None => match rest.split_once(',') {
-            Some((read, more)) => (read, more),
-            None => (rest, ""),
-        },
-    };
-    table["value"] = value(read.trim());
+    let (read, more) = reading_of(rest);
+    table["value"] = value(read);
     for part in more.split(',').map(str::trim).filter(|p| !p.is_empty()) {
         let (key, words) = piece(part)?;
         table[key] = value(words);
     }
-    list(document, "reading")?.push(table);
-    Ok(())
+    last(document, "reading", table)
+}
+
+/// Splits an entry into the reading and the details that follow it, behind ` at ` or a comma. A frame rate and a number
+/// of blades belong to the reading: `12 turns in 275 frames at 240 fps`, `118 Hz, 7 blades`.
+pub fn reading_of(rest: &str) -> (&str, &str) {
+    let own = |more: &str| {
+        let words = more.split([',', ' ']).filter(|w| !w.is_empty());
+        words
+            .skip(1)
+            .next()
+            .is_some_and(|w| ["fps", "frames/s", "blades", "blade"].contains(&w))
+    };
+    let end = |mark: &str| {
+        let mut all = rest
+            .match_indices(mark)
+            .map(|(at, _)| (at, at + mark.len()));
+        all.find(|(_, after)| !own(&rest[*after..]))
+    };
+    let (read, more) = match end(" at ").or_else(|| end(",")) {
+        Some((at, after)) => (&rest[..at], &rest[after..]),
+        None => (rest, ""),
+    };
+    (read.trim(), more)
 }
 
 /// The key and the value of one part that follows a reading.
@@ -127,7 +143,19 @@ fn work(document: &mut DocumentMut, rest: &str) -> Result<(), Trouble> {
     let mut table = Table::new();
     table["date"] = value(date.trim());
     table["what"] = value(what.trim());
-    list(document, "work")?.push(table);
+    last(document, "work", table)
+}
+
+/// Adds a table to a list, at the end of the file: entries of one day have the order in which they stand there.
+fn last(document: &mut DocumentMut, key: &str, mut table: Table) -> Result<(), Trouble> {
+    let ends = |item: &Item| {
+        let all = item.as_array_of_tables();
+        let all = all.map(|all| all.iter().filter_map(Table::position).max());
+        all.flatten().or_else(|| item.as_table()?.position())
+    };
+    let end = document.iter().filter_map(|(_, item)| ends(item)).max();
+    table.set_position(Some(end.unwrap_or(0) + 1));
+    list(document, key)?.push(table);
     Ok(())
 }
 

@@ -10,7 +10,7 @@ mod add;
 mod found;
 mod past;
 
-pub use add::added;
+pub use add::{added, reading_of};
 pub use found::{Changed, Done, Found, Known, Past};
 
 use super::basis::MACHINE;

@@ -46,15 +46,12 @@ pub(super) fn past(book: &Notebook) -> Result<Vec<Past>, Trouble> {
 pub(super) fn works(book: &Notebook) -> Result<Vec<Done>, Troubles> {
     let works = &book.now.readings.book.works;
     let one = |(n, work): (usize, &Work)| {
-        let from = n.checked_sub(1).map(|n| works[n].date);
-        let to = works.get(n + 1).map(|w| w.date);
-        let before = |r: &&Reading| r.date.is_some_and(|d| d < work.date && Some(d) >= from);
-        let after = |r: &&Reading| {
-            r.date
-                .is_some_and(|d| d >= work.date && to.is_none_or(|t| d < t))
+        let made = |works: usize| {
+            let all = book.all.iter();
+            let all = all.filter(|r| r.date.is_some() && r.works == works);
+            all.copied().collect::<Vec<Reading>>()
         };
-        let before: Vec<Reading> = book.all.iter().filter(before).copied().collect();
-        let after: Vec<Reading> = book.all.iter().filter(after).copied().collect();
+        let (before, after) = (made(n), made(n + 1));
         Ok(Done {
             what: work.what.clone(),
             day: work.date.to_string(),

@@ -45,7 +45,7 @@ pub const PRIORS: Field = Field::new(
 
 /// Field for tests and facts that are not available.
 pub const SKIP: Field = Field::new("skip", Takes::Words, "A test that cannot be made")
-    .help("Key of a test or fact that is not available; it will not be proposed.")
+    .help("Key of a test or fact that is not available, or of an instrument that is not at hand, such as photo-tachometer or gauge-class-1.6; it will not be proposed.")
     .example("supply-pressure-raised-hot")
     .many();
 
@@ -80,7 +80,7 @@ pub struct Suspects {
     pub well: Option<Readings>,
     /// How common each cause is, as prior weights.
     pub priors: Priors,
-    /// Keys of tests and facts that are not available and so are not proposed.
+    /// Keys of tests, facts and instruments that are not available and so are not proposed.
     pub skip: Vec<&'static str>,
 }
 

@@ -38,7 +38,7 @@ pub(super) fn open(request: &Suspects) -> Vec<&'static Probe> {
     let made = |p: &Probe| {
         readings.iter().any(|r| r.probe.key == p.key && !r.unsure)
             || known.iter().any(|f| p.what == What::Fact(f.input))
-            || request.skip.contains(&p.key)
+            || p.left_out(&request.skip)
     };
     let all = probe::ALL.iter().chain(probe::FACTS);
     all.filter(|p| warm || !p.what.of_coolant())

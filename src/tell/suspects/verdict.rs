@@ -57,7 +57,7 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     if wrong >= SURE
         && let Some(test) = next
     {
-        let asked = match request.readings.all.iter().any(full) {
+        let asked = match request.readings.all.iter().any(taken_as_full) {
             true => ", if full fan was commanded",
             false => "",
         };
@@ -79,10 +79,11 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     }
 }
 
-/// Whether a reading is a speed measured when full fan was certainly commanded.
-fn full(r: &Reading) -> bool {
+/// Whether a reading is a speed that is taken as measured at full command although it does not say so.
+fn taken_as_full(r: &Reading) -> bool {
     let speed = r.probe.what.kind() == Kind::Speed;
-    speed && r.setting.command >= 1.0 && !r.setting.unplugged && !r.unsure
+    let full = r.setting.command >= 1.0 && !r.setting.unplugged;
+    speed && full && !r.unsure && !r.commanded
 }
 
 /// Whether the headline names a cause or says that something is wrong.
