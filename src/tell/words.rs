@@ -180,6 +180,12 @@ pub fn degrees(units: Units, t: f64) -> String {
     format!("{:.0} {}", units.number(kind, t) + 0.0, units.unit(kind))
 }
 
+/// An airflow in two digits, because its uncertainty does not justify more.
+pub fn airflow(units: Units, flow: f64) -> String {
+    let size = 10_f64.powf(1.0 - flow.abs().max(1e-9).log10().floor());
+    units.show(Kind::AirFlow, (flow * size).round() / size)
+}
+
 /// A probability in per cent. Because it is counted in sampled machines, it is never shown as 0 or 100 %.
 pub fn chance(share: f64) -> String {
     match 100.0 * share {
@@ -213,6 +219,25 @@ pub fn day(units: Units, t: f64) -> String {
     }
 }
 
+/// The days up to a limiting ambient temperature, as text that continues a sentence: `on a day of up to 48 °C`.
+pub fn up_to(units: Units, t: f64) -> String {
+    match t {
+        t if t > DAYS[1] => "on any day on record".into(),
+        t if t < DAYS[0] => "on no day on record".into(),
+        t => format!("on a day of up to {}", degrees(units, t)),
+    }
+}
+
+/// A temperature difference, K, in whole degrees if it is of several.
+pub fn kelvin(units: Units, k: f64) -> String {
+    let kind = Kind::TemperatureDifference;
+    let number = units.number(kind, k);
+    match number.abs() {
+        size if size < 2.0 => format!("{:.1} {}", number + 0.0, units.unit(kind)),
+        _ => format!("{number:.0} {}", units.unit(kind)),
+    }
+}
+
 /// The band of a limiting ambient temperature as text; words for limits outside the range on record.
 pub fn days(units: Units, low: f64, high: f64) -> String {
     let (low, high) = (day(units, low), day(units, high));
@@ -232,11 +257,15 @@ pub fn minutes((least, most): (f64, f64)) -> String {
     format!("{least:.0} to {most:.0} min")
 }
 
-/// A range of temperature differences, K: `8 to 10 K`.
+/// A range of temperature differences in whole degrees: `8 to 10 K`.
 pub fn kelvins(units: Units, from: f64, to: f64) -> String {
     let kind = Kind::TemperatureDifference;
-    let low = units.number(kind, from);
-    format!("{low:.0} to {}", units.show(kind, to))
+    let [low, high] = [from, to].map(|k| format!("{:.0}", units.number(kind, k) + 0.0));
+    let unit = units.unit(kind);
+    match low == high {
+        true => format!("{high} {unit}"),
+        false => format!("{low} to {high} {unit}"),
+    }
 }
 
 /// The accuracy of the temperatures that the model computes, as text *(engineering assumption)*.
