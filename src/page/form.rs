@@ -2,7 +2,7 @@
 
 use super::book;
 use super::boxes;
-use super::door::{LINES, SAME, SEVERITY, first, noted};
+use super::door::{LINES, SAME, SEVERITY, basis_as_read, first};
 use super::fields::{Fields, Slide};
 use super::typed::Typed;
 use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, understood};
@@ -10,7 +10,8 @@ use crate::fault;
 use crate::input::unit::celsius;
 use crate::model::{Lookup, MACHINES, Machine, Setup, TRIPS};
 use crate::quantity::{Kind, Units};
-use crate::question::{Field, Group, Question, Takes, Usual};
+use crate::question::basis::{self, COMMAND, ENGINE_SPEED, MEASURED, OIL_TEMP, WITH};
+use crate::question::{Field, Group, Question, Takes, Usual, heat};
 use crate::trouble::Trouble;
 use maud::{Markup, PreEscaped, html};
 use std::sync::LazyLock;
@@ -226,17 +227,31 @@ impl Form<'_> {
         }
     }
 
+    /// Whether a field for a fan speed takes a reading from the notebook if it is empty.
+    fn notes(&self, field: &Field) -> bool {
+        let typed = self.fields.typed;
+        match field.key {
+            key if key == MEASURED.key => basis_as_read(self.question, typed).has(&MEASURED),
+            key if key == heat::FAN_SPEED.key => {
+                typed.get(WITH.key).is_none() && book::last_speed(typed).is_some()
+            }
+            _ => false,
+        }
+    }
+
     /// The default of a field, shown as the placeholder of its empty box.
     fn usual(&self, field: &Field) -> String {
         let usual = self.machine.idling();
-        let noted = noted(self.question, self.fields.typed).map(|n| n.0);
+        if self.notes(field) {
+            return "as in the notebook".into();
+        }
+        if let Some(words) = as_read(self.question, self.fields.typed, field.key) {
+            return words;
+        }
         match field.key {
             "from" | "to" => {
                 let (from, to) = boxes::range(self.fields.typed, self.machine);
                 return if field.key == "from" { from } else { to };
-            }
-            _ if noted.is_some_and(|f| f.key == field.key) => {
-                return "as in the notebook".into();
             }
             _ if field.usual == Usual::Words("set by the fan control") => {
                 return super::view::AUTOMATIC.into();
@@ -409,6 +424,30 @@ pub(super) fn slides(
         ),
         ("command", slide(Kind::Share, 0.0, 1.0, 1.0, command)),
     ]
+}
+
+/// The engine speed, oil temperature or command of the reading that a question takes from the notebook, if any, as text
+/// for an empty box.
+pub(super) fn as_read(question: &Question, typed: &Typed, key: &str) -> Option<String> {
+    let slider = |key: &str| {
+        [ENGINE_SPEED, OIL_TEMP, COMMAND]
+            .iter()
+            .any(|f| f.key == key)
+    };
+    if !slider(key) || typed.get(book::TEXT).is_none() {
+        return None;
+    }
+    let values = basis_as_read(question, typed);
+    let now = basis::read(&values.has(&MEASURED).then_some(values)?)
+        .ok()?
+        .case
+        .now;
+    let units = typed.units();
+    Some(match key {
+        "engine_speed" => units.show(Kind::Speed, now.engine_speed),
+        "oil_temp" => units.show(Kind::Temperature, now.oil_temp),
+        _ => units.show(Kind::Share, now.command),
+    })
 }
 
 /// Engine speed, oil temperature and command of a case.

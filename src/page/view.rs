@@ -2,9 +2,9 @@
 
 use super::behind;
 use super::book;
-use super::door::{basis, box_of};
+use super::door::{basis_as_read, box_of};
 use super::fields::{id, named, worded};
-use super::form::{form, machine, moment_of, notebook, slides};
+use super::form::{as_read, form, machine, moment_of, notebook, slides};
 use super::lines;
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};
@@ -150,7 +150,7 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
         }
         @if let Some(setup) = now {
             @for (slide, at) in slides(&setup.machine, moment_of(&setup), typed.units()) {
-                span hidden data-slide=(id(slide)) data-at=(at.at) {}
+                span hidden data-slide=(id(slide)) data-at=(at.at) data-usual=[as_read(question, typed, slide)] {}
             }
         }
     };
@@ -162,7 +162,7 @@ pub(super) const AUTOMATIC: &str = "automatic";
 
 /// Machine and condition, if the user's input is valid.
 pub(super) fn understood(question: &Question, typed: &Typed) -> Option<Setup> {
-    question::basis::read(&basis(question, typed)).ok()
+    question::basis::read(&basis_as_read(question, typed)).ok()
 }
 
 /// The positions for electric fans on the chosen machine.

@@ -25,6 +25,7 @@ mod heat_bands;
 mod log;
 mod models;
 mod notebook;
+mod noted;
 mod oil;
 mod own;
 #[cfg(feature = "serve")]

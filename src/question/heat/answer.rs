@@ -3,7 +3,9 @@
 use super::days::Moves;
 use super::draws::Drawn;
 use super::reading::Put;
-use super::{Found, Heat, Look, Residuals, Variant, days, looks};
+use super::{
+    Found, GEAR, GRADE, Heat, Look, Ratio, Residuals, TRAILER, Variant, days, looks, noted,
+};
 use crate::balance::{Asked, NoSteadyState, Warm, crossings, time_to_boil};
 use crate::fluid::coolant;
 use crate::law::limiting_ambient_sae_j1393 as j1393;
@@ -18,10 +20,10 @@ impl Found {
     /// Computes the answer to the request.
     pub(super) fn of(request: &Heat) -> Result<Self, Trouble> {
         let setup = &request.setup;
-        let asked = Asked {
+        let mut asked = Asked {
             automatic: !request.command_given && setup.case.fan_control.is_some(),
             fan_speed: request.fan_speed.map(|m| m.value),
-            hold_oil: request.fan_speed.is_some(),
+            hold_oil: request.is_slowed(),
             ..Asked::STEADY
         };
         let (mut healthy, mut spread) = (on_the_road(&request.healthy, request)?, setup.spread);
@@ -38,6 +40,9 @@ impl Found {
             [] => None,
             anchors => Some(Put::on(&mut healthy, &spread, asked, anchors)?),
         };
+        if let Some(ratio) = &request.ratio {
+            asked.fan_ratio = ratio.of(&setup.machine, &healthy, 0.0)?;
+        }
         let case = request.faulty(&healthy);
         let here = Look::at(Variant::Asked, &case, asked, None)?;
         setup.stop.check()?;
@@ -206,11 +211,31 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     add(weak, Caution::EngineLacksPower);
     add(crossings(case) > 1, Caution::SeveralFanSpeeds);
     add(case.now.road_speed < 1.0, Caution::Recirculation);
+    if let Some(Ratio::Read(reading)) = request.ratio {
+        all.push(noted::as_read(&reading, &request.setup.machine));
+    }
+    if !request.causes.is_empty() {
+        let causes = request.causes.clone();
+        all.push(Caution::ByCause { causes });
+    }
+    let mut add = |when: bool, caution: Caution| {
+        if when {
+            all.push(caution);
+        }
+    };
     let typed = |key: &str| request.setup.typed.contains(&key);
-    let free = request.fan_speed.is_none();
+    let free = !request.is_slowed();
     let field = "oil_temp";
     add(typed(field) && free, Caution::NoEffect { field });
     let field = "air_temp";
     add(typed(field), Caution::NoEffect { field });
+    let (now, stands) = (&case.now, case.now.road_speed <= 0.0);
+    for (given, field) in [
+        (now.grade.abs() > 0.0, GRADE.key),
+        (now.trailer > 0.0, TRAILER.key),
+        (request.gear.is_some(), GEAR.key),
+    ] {
+        add(given && stands, Caution::OnTheRoadOnly { field });
+    }
     all
 }
