@@ -12,7 +12,8 @@ use crate::model::Lookup;
 use crate::probe::find;
 use crate::quantity::{Kind, parse};
 use crate::question::basis::{
-    AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, MEASURED, OIL, OIL_TEMP, SET, UNPLUGGED,
+    self as fields, AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, MEASURED, OIL, OIL_TEMP,
+    SET, UNPLUGGED,
 };
 use crate::question::noted::with_reading;
 use crate::question::{Field, Question, Takes, Usual, Values};
@@ -91,9 +92,33 @@ pub(super) fn basis(question: &Question, typed: &Typed) -> Values {
 pub(super) fn basis_as_read(question: &Question, typed: &Typed) -> Values {
     let values = basis(question, typed);
     match question.asks(&MEASURED) && typed.get(MEASURED.key).is_none() {
-        true => with_reading(&values).unwrap_or(values),
+        true => with_reading(&values),
         false => values,
     }
+}
+
+/// The engine speed, oil temperature or command of the reading that a question takes from the notebook, if any, as text
+/// for an empty box.
+pub(super) fn as_read(question: &Question, typed: &Typed, key: &str) -> Option<String> {
+    let slider = |key: &str| {
+        [ENGINE_SPEED, OIL_TEMP, COMMAND]
+            .iter()
+            .any(|f| f.key == key)
+    };
+    if !slider(key) || typed.get(book::TEXT).is_none() {
+        return None;
+    }
+    let values = basis_as_read(question, typed);
+    let now = fields::read(&values.has(&MEASURED).then_some(values)?)
+        .ok()?
+        .case
+        .now;
+    let units = typed.units();
+    Some(match key {
+        "engine_speed" => units.show(Kind::Speed, now.engine_speed),
+        "oil_temp" => units.show(Kind::Temperature, now.oil_temp),
+        _ => units.show(Kind::Share, now.command),
+    })
 }
 
 /// The values of one field.

@@ -2,7 +2,7 @@
 
 use super::book;
 use super::boxes;
-use super::door::{LINES, SAME, SEVERITY, basis_as_read, first};
+use super::door::{LINES, SAME, SEVERITY, as_read, basis_as_read, first};
 use super::fields::{Fields, Slide};
 use super::typed::Typed;
 use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, understood};
@@ -10,7 +10,7 @@ use crate::fault;
 use crate::input::unit::celsius;
 use crate::model::{Lookup, MACHINES, Machine, Setup, TRIPS};
 use crate::quantity::{Kind, Units};
-use crate::question::basis::{self, COMMAND, ENGINE_SPEED, MEASURED, OIL_TEMP, WITH};
+use crate::question::basis::{MEASURED, WITH};
 use crate::question::{Field, Group, Question, Takes, Usual, heat};
 use crate::trouble::Trouble;
 use maud::{Markup, PreEscaped, html};
@@ -424,30 +424,6 @@ pub(super) fn slides(
         ),
         ("command", slide(Kind::Share, 0.0, 1.0, 1.0, command)),
     ]
-}
-
-/// The engine speed, oil temperature or command of the reading that a question takes from the notebook, if any, as text
-/// for an empty box.
-pub(super) fn as_read(question: &Question, typed: &Typed, key: &str) -> Option<String> {
-    let slider = |key: &str| {
-        [ENGINE_SPEED, OIL_TEMP, COMMAND]
-            .iter()
-            .any(|f| f.key == key)
-    };
-    if !slider(key) || typed.get(book::TEXT).is_none() {
-        return None;
-    }
-    let values = basis_as_read(question, typed);
-    let now = basis::read(&values.has(&MEASURED).then_some(values)?)
-        .ok()?
-        .case
-        .now;
-    let units = typed.units();
-    Some(match key {
-        "engine_speed" => units.show(Kind::Speed, now.engine_speed),
-        "oil_temp" => units.show(Kind::Temperature, now.oil_temp),
-        _ => units.show(Kind::Share, now.command),
-    })
 }
 
 /// Engine speed, oil temperature and command of a case.

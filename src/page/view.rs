@@ -2,9 +2,9 @@
 
 use super::behind;
 use super::book;
-use super::door::{basis_as_read, box_of};
+use super::door::{as_read, basis_as_read, box_of};
 use super::fields::{id, named, worded};
-use super::form::{as_read, form, machine, moment_of, notebook, slides};
+use super::form::{form, machine, moment_of, notebook, slides};
 use super::lines;
 use super::typed::Typed;
 use crate::balance::{OUTPUTS, OutputDeclaration};

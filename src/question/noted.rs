@@ -1,7 +1,7 @@
 //! What the readings in a notebook say about the fan at present: the reading taken in the condition of a question and,
 //! where there is none, the most probable cause of a fault that the readings show.
 
-use super::basis::{self, COMMAND, ENGINE_SPEED, MEASURED, OIL_TEMP, WITH};
+use super::basis::{self, COMMAND, ENGINE_SPEED, MACHINE, MEASURED, OIL_TEMP, WITH};
 use super::own::{self, Own};
 use super::suspects::{self, Candidate};
 use super::values::Values;
@@ -38,16 +38,14 @@ pub struct Noted {
 }
 
 impl Noted {
-    /// The readings of the notebook that is given in place of a machine; `None` if a machine is given, or if there are
-    /// no readings to diagnose.
-    pub fn of(values: &Values) -> Result<Option<Self>, Troubles> {
-        let Some(own) = Own::of(&basis::ask(values), values)? else {
-            return Ok(None);
-        };
-        let setup = own.learned(values)?;
-        let (mut now, well) = own.readings(&setup)?;
+    /// The readings of the notebook that is given in place of a machine; `None` if a machine is given, if there are no
+    /// readings to diagnose, or if the notebook has errors, which are reported where the machine is resolved.
+    pub fn of(values: &Values) -> Option<Self> {
+        let own = Own::of(&basis::ask(values), values).ok()??;
+        let setup = own.learned(values).ok()?;
+        let (mut now, well) = own.readings(&setup).ok()?;
         own::since_work(&mut now);
-        Ok((!now.all.is_empty()).then_some(Self { setup, now, well }))
+        (!now.all.is_empty()).then_some(Self { setup, now, well })
     }
 
     /// The last fan speed read that meets a condition. One of which it is uncertain that full fan was commanded does not
@@ -76,7 +74,12 @@ impl Noted {
     /// The causes of the fault that the readings show, most probable first; empty if the readings are those of a healthy
     /// machine.
     pub fn causes(&self) -> Result<Vec<AsCause>, Troubles> {
-        let all = suspects::candidates(&self.setup, &self.now, &self.well)?;
+        let here = |all: Troubles| {
+            all.into_iter()
+                .map(|t| t.on(MACHINE.key))
+                .collect::<Troubles>()
+        };
+        let all = suspects::candidates(&self.setup, &self.now, &self.well).map_err(here)?;
         let nothing = all.iter().find(|c| c.fault == NOTHING);
         if nothing.is_none_or(|c| c.probability >= FAULTY) {
             return Ok(Vec::new());
@@ -116,13 +119,13 @@ pub fn as_read(reading: &Reading, machine: &Machine) -> Caution {
 /// Adds to the values of a question the fan speed from the notebook, with the condition in which it was read: the last
 /// one in the given condition or, if no condition is given, at idle and full command, else the last of all. The values
 /// stay as they are if a measured speed is given.
-pub fn with_reading(values: &Values) -> Result<Values, Troubles> {
+pub fn with_reading(values: &Values) -> Values {
     let mut filled = values.clone();
     if values.has(&MEASURED) {
-        return Ok(filled);
+        return filled;
     }
-    let Some(noted) = Noted::of(values)? else {
-        return Ok(filled);
+    let Some(noted) = Noted::of(values) else {
+        return filled;
     };
     let (machine, now) = (&noted.setup.machine, &noted.setup.case.now);
     let oil = match values.has(&OIL_TEMP) {
@@ -133,7 +136,7 @@ pub fn with_reading(values: &Values) -> Result<Values, Troubles> {
     let here = noted.last(|r| noted.is_near(r, now.engine_speed, now.command, oil));
     let any = || noted.last(|_| !given.contains(&true));
     let Some(reading) = here.or_else(any) else {
-        return Ok(filled);
+        return filled;
     };
     let rpm = |omega: f64| Kind::Speed.typed(omega);
     let read = format!("{} ± {}", rpm(reading.value), rpm(reading.half));
@@ -148,7 +151,7 @@ pub fn with_reading(values: &Values) -> Result<Values, Troubles> {
             filled.push(field.key, &words);
         }
     }
-    Ok(filled)
+    filled
 }
 
 /// Adds to the values of a question the most probable cause of the fault that the notebook's readings show, and returns
@@ -158,7 +161,7 @@ pub fn with_cause(values: &Values) -> Result<(Values, Option<Caution>), Troubles
     if values.has(&WITH) {
         return Ok((filled, None));
     }
-    let causes = match Noted::of(values)? {
+    let causes = match Noted::of(values) {
         Some(noted) => noted.causes()?,
         None => Vec::new(),
     };

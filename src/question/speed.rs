@@ -128,7 +128,7 @@ impl Request for Speed {
     type Outcome = Found;
 
     fn read(values: &Values) -> Result<Self, Troubles> {
-        let values = &with_reading(values)?;
+        let values = &with_reading(values);
         let mut intake = Intake::new(values);
         let setup = intake.basis();
         let measured = intake.reading(&MEASURED);

@@ -166,7 +166,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
             "The readings file names `{named}`; the machine here is `{here}`."
         ),
         Caution::FanAsRead { speed, engine_speed } => format!(
-            "The fan here is as read in your notebook: {} at full command, engine at {}. Where its control asks for less, it is slower or faster than computed in the same ratio.",
+            "The fan is as read in your notebook: {} with the engine at {}.",
             units.show(Kind::Speed, *speed),
             units.show(Kind::Speed, *engine_speed),
         ),

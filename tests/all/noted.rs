@@ -109,7 +109,7 @@ fn elsewhere_the_most_probable_cause_is_applied_and_named() {
         .iter()
         .find(|r| r["name"] == "without the fault")
         .unwrap();
-    assert!(number(healthy, "coolant_difference_c") < 0.0, "{healthy}");
+    assert!(number(healthy, "coolant_difference_k") < 0.0, "{healthy}");
     // A fault that is stated is taken as stated.
     let stated = asked(
         "heat",
@@ -118,9 +118,7 @@ fn elsewhere_the_most_probable_cause_is_applied_and_named() {
     );
     assert!(caution(&stated, "by_cause").is_empty());
     let trip = asked("trip", SLOW, &["jam"]);
-    assert!(
-        !caution(&trip, "by_cause").is_empty() && number(&trip, "peak_coolant_difference_c") > 0.0
-    );
+    assert!(!caution(&trip, "by_cause").is_empty() && number(&trip, "peak_difference_k") > 0.0);
 }
 
 /// A second reading, of the same slow fan, does not make it healthy.
@@ -133,7 +131,7 @@ fn electric_fans_keep_the_fault_in_mind() {
             .iter()
             .find(|r| r["name"] == "main fan repaired")
             .unwrap();
-        assert!(number(mended, "gained_c") > 1.0, "{mended}");
+        assert!(number(mended, "gained_k") > 1.0, "{mended}");
         assert!(caution(&answer, "fan_as_read").contains("640 rpm"));
     }
 }

@@ -237,7 +237,7 @@ fn held(intake: &mut Intake<'_>) -> Option<Held> {
 /// The speed of the main fan, or else its most probable fault, according to the readings in a notebook; adds the caution
 /// that says so.
 fn notice(setup: &mut Setup, values: &Values) -> Result<(Option<Held>, Vec<String>), Troubles> {
-    let Some(noted) = Noted::of(values)? else {
+    let Some(noted) = Noted::of(values) else {
         return Ok((None, Vec::new()));
     };
     // With a fixed fan speed the oil temperature is not computed.

@@ -380,7 +380,7 @@ impl Heat {
     /// Takes over what the readings in a notebook say about the fan: the one taken in the requested condition, else the
     /// most probable cause.
     fn notice(&mut self, values: &Values) -> Result<(), Troubles> {
-        let Some(noted) = Noted::of(values)? else {
+        let Some(noted) = Noted::of(values) else {
             return Ok(());
         };
         let there = answer::on_the_road(&self.healthy, self).unwrap_or(self.healthy);

@@ -68,8 +68,9 @@ fn slowed(request: &Heat, found: &Found) -> Option<String> {
             units.show(Kind::Share, share.value)
         ),
         (_, Some(Ratio::Read(reading))) => format!(
-            "The fan makes {} at full command, as you read it{}; at less it is slower in the same ratio, and {held}.",
+            "The fan makes {} at {}, as you read it{}; what is computed here is changed in the same ratio, and {held}.",
             rpm(reading.value),
+            words::commanded(units, reading.setting.command),
             reading
                 .date
                 .map_or(String::new(), |day| format!(" on {day}"))

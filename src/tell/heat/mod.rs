@@ -15,7 +15,7 @@ use crate::fault;
 use crate::model::Setup;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
-use crate::question::heat::{Found, Heat};
+use crate::question::heat::{Found, Heat, Ratio};
 
 /// Presents the outcome of the question.
 pub fn tell(request: &Heat, found: &Found) -> Presentation {
@@ -93,8 +93,9 @@ fn condition(request: &Heat, setup: &Setup) -> String {
     if let Some(cause) = request.causes.first() {
         let name = fault::name(cause.fault);
         words.push_str(&format!(", most probable cause of your readings ({name})"));
-    } else if request.follows_readings() {
-        words.push_str(", fan as you read it");
+    } else if let Some(Ratio::Read(reading)) = request.ratio {
+        let speed = units.show(Kind::Speed, reading.value);
+        words.push_str(&format!(", fan as you read it ({speed})"));
     }
     words
 }
