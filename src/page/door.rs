@@ -34,6 +34,9 @@ pub(super) const NOWHERE: &str = "none";
 /// Default severity of a fault.
 pub(super) const SEVERITY: &str = "0.5";
 
+/// What an empty box for a fan speed shows if that of the notebook is taken.
+pub(super) const AS_NOTED: &str = "as in the notebook";
+
 /// What the page fills in where a required field would be empty, so that each question shows an answer at once.
 const FIRST: [(&str, &str, &str); 7] = [
     ("why", "against_oil", "transmission-multi-vehicle"),
@@ -97,27 +100,21 @@ pub(super) fn basis_as_read(question: &Question, typed: &Typed) -> Values {
     }
 }
 
-/// The engine speed, oil temperature or command of the reading that a question takes from the notebook, if any, as text
-/// for an empty box.
+/// What an empty box shows if the question takes a reading from the notebook: its engine speed, oil temperature or
+/// command, or that the fan speed is taken from there.
 pub(super) fn as_read(question: &Question, typed: &Typed, key: &str) -> Option<String> {
-    let slider = |key: &str| {
-        [ENGINE_SPEED, OIL_TEMP, COMMAND]
-            .iter()
-            .any(|f| f.key == key)
-    };
-    if !slider(key) || typed.get(book::TEXT).is_none() {
+    let taken = [ENGINE_SPEED, OIL_TEMP, COMMAND, MEASURED];
+    if !taken.iter().any(|f| f.key == key) || typed.get(book::TEXT).is_none() {
         return None;
     }
     let values = basis_as_read(question, typed);
-    let now = fields::read(&values.has(&MEASURED).then_some(values)?)
-        .ok()?
-        .case
-        .now;
-    let units = typed.units();
+    let setup = fields::read(&values.has(&MEASURED).then_some(values)?).ok()?;
+    let (units, now) = (typed.units(), &setup.case.now);
     Some(match key {
         "engine_speed" => units.show(Kind::Speed, now.engine_speed),
         "oil_temp" => units.show(Kind::Temperature, now.oil_temp),
-        _ => units.show(Kind::Share, now.command),
+        "command" => units.show(Kind::Share, now.command),
+        _ => AS_NOTED.into(),
     })
 }
 

@@ -2,7 +2,7 @@
 
 use super::book;
 use super::boxes;
-use super::door::{LINES, SAME, SEVERITY, as_read, basis_as_read, first};
+use super::door::{AS_NOTED, LINES, SAME, SEVERITY, as_read, first};
 use super::fields::{Fields, Slide};
 use super::typed::Typed;
 use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, understood};
@@ -10,7 +10,7 @@ use crate::fault;
 use crate::input::unit::celsius;
 use crate::model::{Lookup, MACHINES, Machine, Setup, TRIPS};
 use crate::quantity::{Kind, Units};
-use crate::question::basis::{MEASURED, WITH};
+use crate::question::basis::WITH;
 use crate::question::{Field, Group, Question, Takes, Usual, heat};
 use crate::trouble::Trouble;
 use maud::{Markup, PreEscaped, html};
@@ -227,26 +227,16 @@ impl Form<'_> {
         }
     }
 
-    /// Whether a field for a fan speed takes a reading from the notebook if it is empty.
-    fn notes(&self, field: &Field) -> bool {
-        let typed = self.fields.typed;
-        match field.key {
-            key if key == MEASURED.key => basis_as_read(self.question, typed).has(&MEASURED),
-            key if key == heat::FAN_SPEED.key => {
-                typed.get(WITH.key).is_none() && book::last_speed(typed).is_some()
-            }
-            _ => false,
-        }
-    }
-
     /// The default of a field, shown as the placeholder of its empty box.
     fn usual(&self, field: &Field) -> String {
         let usual = self.machine.idling();
-        if self.notes(field) {
-            return "as in the notebook".into();
-        }
-        if let Some(words) = as_read(self.question, self.fields.typed, field.key) {
+        let typed = self.fields.typed;
+        if let Some(words) = as_read(self.question, typed, field.key) {
             return words;
+        }
+        let of_fan = field.key == heat::FAN_SPEED.key && typed.get(WITH.key).is_none();
+        if of_fan && book::last_speed(typed).is_some() {
+            return AS_NOTED.into();
         }
         match field.key {
             "from" | "to" => {

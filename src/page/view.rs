@@ -148,6 +148,9 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
         @if wrote && let Some(panel) = notebook(question, typed) {
             div data-part="book" { (panel) }
         }
+        @if let Some(words) = as_read(question, typed, MEASURED.key) {
+            span hidden data-slide=(MEASURED.key) data-usual=(words) {}
+        }
         @if let Some(setup) = now {
             @for (slide, at) in slides(&setup.machine, moment_of(&setup), typed.units()) {
                 span hidden data-slide=(id(slide)) data-at=(at.at) data-usual=[as_read(question, typed, slide)] {}

@@ -349,7 +349,7 @@ fn a_notebook_answers_on_the_page_as_in_the_terminal() {
     let numbers = |text: &str, keys: &[&str]| -> Vec<f64> {
         let answer: serde_json::Value = serde_json::from_str(text).unwrap();
         let number = |key: &&str| {
-            answer[**key]
+            answer[*key]
                 .as_f64()
                 .unwrap_or_else(|| panic!("{key} in {text}"))
         };

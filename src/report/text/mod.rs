@@ -209,7 +209,9 @@ fn grid(table: &Table, width: usize) -> String {
         return paragraph(&table.title, width);
     }
     let needed = needed(table);
-    if needed.iter().map(|w| usize::from(*w)).sum::<usize>() > width {
+    // One more space stands between two columns.
+    let between = needed.len().saturating_sub(1);
+    if needed.iter().map(|w| usize::from(*w)).sum::<usize>() + between > width {
         return titled(&table.title, row_by_row(table, width), width);
     }
     let style = TableStyle::new()
@@ -290,6 +292,35 @@ mod tests {
                     );
                 }
             }
+        }
+    }
+
+    #[test]
+    fn no_word_of_a_table_is_broken() {
+        let words = [
+            "main fan repaired",
+            "1154 rpm",
+            "hotter than any day on record",
+        ];
+        let table = Table {
+            title: "Side by side".into(),
+            heads: ["", "limiting ambient", "conditioning"]
+                .map(String::from)
+                .to_vec(),
+            rows: vec![words.map(String::from).to_vec()],
+            numeric: vec![1, 2],
+        };
+        for width in [30, 36, 40, 60] {
+            let shown = grid(&table, width);
+            for word in table.heads.iter().chain(&words.map(String::from)) {
+                for word in word.split(' ') {
+                    assert!(shown.contains(word), "{word} at {width} in\n{shown}");
+                }
+            }
+            assert!(
+                shown.lines().all(|line| long(line) <= width),
+                "{width}:\n{shown}"
+            );
         }
     }
 

@@ -173,9 +173,10 @@ fn limiting(units: Units, found: &Found) -> String {
         Some(ambient) => format!(
             "Limiting ambient temperature: {}{}; with thermostat open and fan at full command the coolant then reaches its limit of {}.",
             words::day(units, ambient),
-            found.limiting_band.0.map_or(String::new(), |(low, high)| {
-                format!(" ({})", words::days(units, low, high))
-            }),
+            match found.limiting_band.0.map(|(low, high)| words::days(units, low, high)) {
+                Some(days) if days != words::day(units, ambient) => format!(" ({days})"),
+                _ => String::new(),
+            },
             temp(found.limit),
         ),
         None if below && found.opens_at_limit => format!(
