@@ -113,6 +113,8 @@ pub enum Caution {
     /// The notebook's readings show a fault, and none was taken in this condition, so that the answer is for the most
     /// probable cause: the causes, most probable first.
     ByCause { causes: Vec<AsCause> },
+    /// The notebook's readings show a fault that no single listed cause explains, so that none is applied.
+    Unexplained,
     /// There are too few readings to narrow the uncertainties much.
     FewReadings,
     /// The model does not fit the readings, so the machine that was fitted to them is not a valid baseline.
@@ -229,6 +231,7 @@ impl Caution {
             Self::OtherMachine { .. } => "other_machine",
             Self::FanAsRead { .. } => "fan_as_read",
             Self::ByCause { .. } => "by_cause",
+            Self::Unexplained => "unexplained",
             Self::FewReadings => "few_readings",
             Self::NoFit => "no_fit",
             Self::LogNotRead { .. } => "log_not_read",

@@ -71,18 +71,21 @@ impl Noted {
             && (r.setting.oil_temp(machine) - oil).abs() <= by
     }
 
-    /// The causes of the fault that the readings show, most probable first; empty if the readings are those of a healthy
-    /// machine.
-    pub fn causes(&self) -> Result<Vec<AsCause>, Troubles> {
+    /// The most probable cause of the fault that the readings show, and the caution that the answer is for this cause, or
+    /// that none explains the readings; neither if the readings are those of a healthy machine.
+    pub fn cause(&self) -> Result<(Option<AsCause>, Option<Caution>), Troubles> {
         let here = |all: Troubles| {
             all.into_iter()
                 .map(|t| t.on(MACHINE.key))
                 .collect::<Troubles>()
         };
         let all = suspects::candidates(&self.setup, &self.now, &self.well).map_err(here)?;
+        let Some(all) = all else {
+            return Ok((None, Some(Caution::Unexplained)));
+        };
         let nothing = all.iter().find(|c| c.fault == NOTHING);
         if nothing.is_none_or(|c| c.probability >= FAULTY) {
-            return Ok(Vec::new());
+            return Ok((None, None));
         }
         let of_drive = |c: &Candidate| {
             let fault = fault::ALL.iter().find(|f| f.key == c.fault)?;
@@ -93,10 +96,10 @@ impl Noted {
             })
         };
         let mut causes: Vec<AsCause> = all.iter().filter_map(of_drive).collect();
-        let most = causes.first().map_or(0.0, |c| c.probability);
-        causes.retain(|c| c.probability >= RIVAL * most);
+        let first = causes.first().copied();
+        causes.retain(|c| first.is_some_and(|most| c.probability >= RIVAL * most.probability));
         causes.truncate(CAUSES);
-        Ok(causes)
+        Ok((first, first.map(|_| Caution::ByCause { causes })))
     }
 }
 
@@ -161,13 +164,12 @@ pub fn with_cause(values: &Values) -> Result<(Values, Option<Caution>), Troubles
     if values.has(&WITH) {
         return Ok((filled, None));
     }
-    let causes = match Noted::of(values) {
-        Some(noted) => noted.causes()?,
-        None => Vec::new(),
-    };
-    let Some(first) = causes.first() else {
+    let Some(noted) = Noted::of(values) else {
         return Ok((filled, None));
     };
-    filled.push(WITH.key, &first.typed());
-    Ok((filled, Some(Caution::ByCause { causes })))
+    let (cause, caution) = noted.cause()?;
+    if let Some(cause) = cause {
+        filled.push(WITH.key, &cause.typed());
+    }
+    Ok((filled, caution))
 }

@@ -171,6 +171,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
             units.show(Kind::Speed, *engine_speed),
         ),
         Caution::ByCause { causes } => by_cause(causes, units),
+        Caution::Unexplained => "The readings in your notebook fit neither a healthy machine nor one with a single listed fault, and none gives the fan speed in this condition: the answer is for a healthy machine. Check the readings.".into(),
         Caution::FewReadings => "A few readings narrow the machine only a little. Readings at idle and raised speed, warm and cold, take ten minutes.".into(),
         Caution::LogNotRead { file } => format!("The log {file} is not read here; the command line reads it beside the notebook."),
         Caution::NoFit => "These readings do not fit. The narrowed machine is not a valid baseline: find the cause first.".into(),

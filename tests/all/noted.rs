@@ -117,6 +117,10 @@ fn elsewhere_the_most_probable_cause_is_applied_and_named() {
         &[&tow[..], &["--with", "worn-pump=0"]].concat(),
     );
     assert!(caution(&stated, "by_cause").is_empty());
+    // Nothing is applied where no cause explains the readings, and that is said.
+    let at_odds = asked("heat", &format!("{SLOW}{FAST}{HALF}"), &tow);
+    assert!(caution(&at_odds, "by_cause").is_empty());
+    assert!(!caution(&at_odds, "unexplained").is_empty(), "{at_odds}");
     let trip = asked("trip", SLOW, &["jam"]);
     assert!(!caution(&trip, "by_cause").is_empty() && number(&trip, "peak_difference_k") > 0.0);
 }

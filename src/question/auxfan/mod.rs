@@ -31,9 +31,7 @@ use super::noted::{Noted, as_read};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault;
 use crate::input::unit::celsius;
-use crate::model::{
-    AUXILIARY_FANS, AsCause, AuxiliaryFan, Case, Caution, OilSheet, Setup, in_range_of,
-};
+use crate::model::{AUXILIARY_FANS, AuxiliaryFan, Case, Caution, OilSheet, Setup, in_range_of};
 use crate::part::Alternator;
 use crate::quantity::{Kind, parse};
 use crate::trouble::{Trouble, Troubles};
@@ -246,11 +244,9 @@ fn notice(setup: &mut Setup, values: &Values) -> Result<(Option<Held>, Vec<Strin
         setup.cautions.push(as_read(&reading, &setup.machine));
         return Ok((Some(Held::At(reading.value)), Vec::new()));
     }
-    let causes = noted.causes()?;
-    let with = causes.first().map(AsCause::typed);
-    if with.is_some() {
-        setup.cautions.push(Caution::ByCause { causes });
-    }
+    let (cause, caution) = noted.cause()?;
+    setup.cautions.extend(caution);
+    let with = cause.map(|c| c.typed());
     Ok((None, with.into_iter().collect()))
 }
 

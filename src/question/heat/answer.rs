@@ -214,10 +214,7 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
     if let Some(Ratio::Read(reading)) = request.ratio {
         all.push(noted::as_read(&reading, &request.setup.machine));
     }
-    if !request.causes.is_empty() {
-        let causes = request.causes.clone();
-        all.push(Caution::ByCause { causes });
-    }
+    all.extend(request.noted.clone());
     let mut add = |when: bool, caution: Caution| {
         if when {
             all.push(caution);

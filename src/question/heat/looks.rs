@@ -103,11 +103,11 @@ fn others(request: &Heat, here: &Look) -> Result<Vec<Variant>, Trouble> {
     if !request.setup.faults.is_empty() {
         others.push(Variant::Healthy);
     }
-    let rivals = request.causes.iter().skip(1);
+    let rivals = request.causes().iter().skip(1);
     others.extend(rivals.map(|cause| Variant::Cause(*cause)));
     if request.is_slowed() {
         others.push(Variant::FanAsComputed);
-    } else if request.causes.is_empty() {
+    } else if request.causes().is_empty() {
         let mut full = *case;
         full.now.command = 1.0;
         full.now.oil_temp = here.warm.budget.oil_temp;

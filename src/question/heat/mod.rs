@@ -30,7 +30,7 @@ use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault;
 use crate::input::Input;
 use crate::input::unit::RPM;
-use crate::model::{AsCause, Case, Machine, OilSheet, RatingPoint, Setup, in_range_of};
+use crate::model::{AsCause, Case, Caution, Machine, OilSheet, RatingPoint, Setup, in_range_of};
 use crate::probe::Reading;
 use crate::quantity::{Kind, Measure, parse};
 use crate::trouble::{Trouble, Troubles};
@@ -254,9 +254,9 @@ pub struct Heat {
     pub fan_speed: Option<Measure>,
     /// How fast the fan is compared with the computed one, if that is known.
     pub ratio: Option<Ratio>,
-    /// The causes of the fault that a notebook's readings show, if none of them was taken in the requested condition;
-    /// most probable first. The first one is applied.
-    pub causes: Vec<AsCause>,
+    /// The caution about the cause that is applied because a notebook's readings show it and none of them was taken in the
+    /// requested condition, if any.
+    pub noted: Option<Caution>,
     /// Heat of the fuel burned, W, if given or computed from a measured flow.
     pub fuel_heat: Option<f64>,
     /// Rating points of the core; empty if the machine's own data apply.
@@ -346,7 +346,7 @@ impl Request for Heat {
                 gear,
                 fan_speed,
                 ratio,
-                causes: Vec::new(),
+                noted: None,
                 fuel_heat: None,
                 rating: rating.unwrap_or_default(),
                 anchors,
@@ -396,14 +396,23 @@ impl Heat {
             self.ratio = Some(Ratio::Read(reading));
             return Ok(());
         }
-        self.causes = noted.causes()?;
-        let first = self.causes.first().map(AsCause::typed);
-        fault::put_on(&mut self.setup, first.as_slice(), WITH.key)
+        let (cause, caution) = noted.cause()?;
+        self.noted = caution;
+        let with = cause.map(|c| c.typed());
+        fault::put_on(&mut self.setup, with.as_slice(), WITH.key)
     }
 
     /// Whether the fan is as the readings in a notebook show it.
     pub fn follows_readings(&self) -> bool {
-        matches!(self.ratio, Some(Ratio::Read(_))) || !self.causes.is_empty()
+        matches!(self.ratio, Some(Ratio::Read(_))) || !self.causes().is_empty()
+    }
+
+    /// The causes of the fault that a notebook's readings show, most probable first; the first is applied.
+    pub fn causes(&self) -> &[AsCause] {
+        match &self.noted {
+            Some(Caution::ByCause { causes }) => causes,
+            _ => &[],
+        }
     }
 
     /// Whether the fan speed is not that of the oil circuit as computed.

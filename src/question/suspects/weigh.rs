@@ -48,12 +48,13 @@ pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
     }
 }
 
-/// The probability of each cause after the readings of a machine, most probable first, with the built-in prior weights.
+/// The probability of each cause after the readings of a machine, most probable first, with the built-in prior weights;
+/// `None` if no cause explains the readings.
 pub fn candidates(
     setup: &Setup,
     readings: &Readings,
     well: &Readings,
-) -> Result<Vec<Candidate>, Troubles> {
+) -> Result<Option<Vec<Candidate>>, Troubles> {
     let request = Suspects {
         setup: setup.clone(),
         readings: readings.clone(),
@@ -67,9 +68,10 @@ pub fn candidates(
     }
     let found = || {
         let weighed = weigh(&request, &[])?;
+        let explained = |w: &Weighing<'_>| (!w.unexplained()).then(|| w.candidates());
         Ok(match misread::find(&weighed)? {
-            Some((_, mended)) => weigh(&mended, &[])?.candidates(),
-            None => weighed.candidates(),
+            Some((_, mended)) => explained(&weigh(&mended, &[])?),
+            None => explained(&weighed),
         })
     };
     found().map_err(|t: Trouble| vec![t])

@@ -90,7 +90,7 @@ fn condition(request: &Heat, setup: &Setup) -> String {
     if now.air_conditioning > 0.0 {
         words.push_str(", air conditioning on");
     }
-    if let Some(cause) = request.causes.first() {
+    if let Some(cause) = request.causes().first() {
         let name = fault::name(cause.fault);
         words.push_str(&format!(", most probable cause of your readings ({name})"));
     } else if let Some(Ratio::Read(reading)) = request.ratio {
