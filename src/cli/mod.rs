@@ -17,6 +17,7 @@ use crate::report;
 use crate::tell;
 use crate::trouble::{Cause, Stop, Trouble, Troubles};
 use clap::ArgMatches;
+use clap::error::{ContextKind, ErrorKind};
 use output::Output;
 use serde_json::{Map, Value};
 use std::io::{IsTerminal, Write};
@@ -29,7 +30,13 @@ pub type Serve = fn(Option<u16>, &mut dyn FnMut(&str)) -> Result<(), Trouble>;
 pub fn run(serve: Serve) -> u8 {
     let matches = match command::program().try_get_matches() {
         Ok(matches) => matches,
-        Err(error) => return misread(&error),
+        Err(mut error) => {
+            // After an unknown flag, clap shows the one that is most similar as if it were required.
+            if error.kind() == ErrorKind::UnknownArgument {
+                error.remove(ContextKind::Usage);
+            }
+            return misread(&error);
+        }
     };
     let (name, own) = matches
         .subcommand()

@@ -95,6 +95,8 @@ pub enum Caution {
     FanStandsAtTimes,
     /// A field was given that has no effect: its key.
     NoEffect { field: &'static str },
+    /// A field was given that has an effect only on the road, for a machine at a standstill: its key.
+    OnTheRoadOnly { field: &'static str },
     /// A caution about a log.
     #[cfg(feature = "logs")]
     Log(LogCaution),
@@ -108,6 +110,13 @@ pub enum Caution {
     },
     /// The readings file names a machine other than the one used: the machine named, and the one used.
     OtherMachine { named: String, here: String },
+    /// The fan speed follows a reading in the notebook: fan speed and engine speed of the reading.
+    FanAsRead { speed: f64, engine_speed: f64 },
+    /// The notebook's readings show a fault, and none was taken in this condition, so that the answer is for the most
+    /// probable cause: the causes, most probable first.
+    ByCause { causes: Vec<AsCause> },
+    /// The notebook's readings show a fault that no single listed cause explains, so that none is applied.
+    Unexplained,
     /// There are too few readings to narrow the uncertainties much.
     FewReadings,
     /// The model does not fit the readings, so the machine that was fitted to them is not a valid baseline.
@@ -141,6 +150,24 @@ pub enum Caution {
     /// A caution about something other than the main subject of the answer, such as the baseline of a comparison, the
     /// old oil, or the log after the repair.
     Of { whose: Whose, caution: Box<Caution> },
+}
+
+/// A fault as the cause of readings.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AsCause {
+    /// Key of the fault.
+    pub fault: &'static str,
+    /// Its most probable severity.
+    pub severity: f64,
+    /// Its probability, given the readings.
+    pub probability: f64,
+}
+
+impl AsCause {
+    /// The fault with its severity as typed: `worn-pump=0.4`.
+    pub fn typed(&self) -> String {
+        format!("{}={:.2}", self.fault, self.severity)
+    }
 }
 
 /// The subject of a caution.
@@ -200,10 +227,14 @@ impl Caution {
             Self::InletStarvedAtTimes => "inlet_starved_at_times",
             Self::FanStandsAtTimes => "fan_stands_at_times",
             Self::NoEffect { .. } => "no_effect",
+            Self::OnTheRoadOnly { .. } => "on_the_road_only",
             #[cfg(feature = "logs")]
             Self::Log(caution) => caution.key(),
             Self::ReadTwice { .. } => "read_twice",
             Self::OtherMachine { .. } => "other_machine",
+            Self::FanAsRead { .. } => "fan_as_read",
+            Self::ByCause { .. } => "by_cause",
+            Self::Unexplained => "unexplained",
             Self::FewReadings => "few_readings",
             Self::NoFit => "no_fit",
             Self::LogNotRead { .. } => "log_not_read",

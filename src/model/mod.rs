@@ -29,7 +29,7 @@ pub use behaviour::BEHAVIOURS;
 pub use case::{
     COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape, Slopes,
 };
-pub use caution::{Caution, Whose};
+pub use caution::{AsCause, Caution, Whose};
 pub(crate) use cells::{Cells, head_of};
 pub use checked::CheckedCase;
 pub use fan_curve_points::FanCurvePoint;

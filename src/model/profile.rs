@@ -85,6 +85,7 @@ const fn column(
 const TIME: usize = 0;
 const ENGINE_SPEED: usize = 2;
 const GEAR: usize = 3;
+const AMBIENT: usize = 5;
 const COMMAND: usize = 8;
 const COOLANT: usize = 11;
 const OIL: usize = 12;
@@ -294,6 +295,18 @@ fn read_row(
 }
 
 impl Profile {
+    /// The same trip at one ambient temperature throughout, K.
+    pub fn at_ambient(mut self, ambient: f64) -> Self {
+        for row in &mut self.rows {
+            row.cells[AMBIENT] = Some(ambient);
+        }
+        let name = COLUMNS[AMBIENT].name;
+        if !self.columns.contains(&name) {
+            self.columns.push(name);
+        }
+        self
+    }
+
     /// Parses the text of a table; `source` is the table's name in messages.
     pub fn from_text(source: &str, text: &str) -> Result<Self, Troubles> {
         let mut reader = Reader::new(source, text);

@@ -9,12 +9,14 @@ use super::boxes::range;
 use super::form::machine;
 use super::typed::{FIRST_MACHINE, Typed};
 use crate::model::Lookup;
-use crate::probe::{Engine, Reading, find};
+use crate::probe::find;
 use crate::quantity::{Kind, parse};
 use crate::question::basis::{
-    AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, MEASURED, OIL, OIL_TEMP, SET, UNPLUGGED,
+    self as fields, AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, MACHINE, MEASURED, OIL, OIL_TEMP,
+    SET, UNPLUGGED,
 };
-use crate::question::{Field, Question, Takes, Usual, Values, auxfan, heat};
+use crate::question::noted::with_reading;
+use crate::question::{Field, Question, Takes, Usual, Values};
 use crate::trouble::Trouble;
 
 /// Name of the user's own machine file in messages.
@@ -31,6 +33,9 @@ pub(super) const NOWHERE: &str = "none";
 
 /// Default severity of a fault.
 pub(super) const SEVERITY: &str = "0.5";
+
+/// What an empty box for a fan speed shows if that of the notebook is taken.
+pub(super) const AS_NOTED: &str = "as in the notebook";
 
 /// What the page fills in where a required field would be empty, so that each question shows an answer at once.
 const FIRST: [(&str, &str, &str); 7] = [
@@ -64,47 +69,7 @@ pub(super) fn values(question: &Question, typed: &Typed) -> Values {
     for field in question.fields() {
         push(&mut values, question, field, typed);
     }
-    read(&mut values, question, typed);
     values
-}
-
-/// The fan speed that a question takes from the notebook if its field is empty: the last one, with the condition in
-/// which it was read.
-pub(super) fn noted(question: &Question, typed: &Typed) -> Option<(&'static Field, Reading)> {
-    let fans = question.key == auxfan::QUESTION.key;
-    let field = [&MEASURED, &heat::FAN_SPEED]
-        .into_iter()
-        .find(|f| question.asks(f) && !fans);
-    let field = field.or(fans.then_some(&auxfan::FAN_SPEED))?;
-    // Another speed or condition was entered, or the vehicle is moving.
-    let moment = [field, &ENGINE_SPEED, &OIL_TEMP, &COMMAND, &heat::ROAD_SPEED];
-    let other = moment.iter().any(|f| typed.get(f.key).is_some());
-    let reading = book::last_speed(typed).filter(|_| !other)?;
-    // Electric fans are computed for a stopped vehicle, so only a reading at idle applies.
-    (!fans || reading.setting.engine == Engine::Idle).then_some((field, reading))
-}
-
-/// Adds the fan speed from the notebook, with the condition of the reading, to the values.
-fn read(values: &mut Values, question: &Question, typed: &Typed) {
-    let Some(((field, reading), machine)) = noted(question, typed).zip(machine(typed)) else {
-        return;
-    };
-    let setting = &reading.setting;
-    let rpm = |omega: f64| Kind::Speed.typed(omega);
-    if question.key == auxfan::QUESTION.key {
-        values.push(field.key, &rpm(reading.value));
-        return;
-    }
-    values.push(
-        field.key,
-        &format!("{} ± {}", rpm(reading.value), rpm(reading.half)),
-    );
-    values.push(ENGINE_SPEED.key, &rpm(setting.engine_speed(&machine)));
-    let oil = setting.oil_temp(&machine);
-    values.push(OIL_TEMP.key, &Kind::Temperature.typed(oil));
-    if field.key == MEASURED.key {
-        values.push(COMMAND.key, &setting.command.to_string());
-    }
 }
 
 /// The values of the fields for machine, oil and condition only.
@@ -124,6 +89,33 @@ pub(super) fn basis(question: &Question, typed: &Typed) -> Values {
         push(&mut values, question, &field, typed);
     }
     values
+}
+
+/// The same, with the reading that the question takes from the notebook, if any, and its condition.
+pub(super) fn basis_as_read(question: &Question, typed: &Typed) -> Values {
+    let values = basis(question, typed);
+    match question.asks(&MEASURED) && typed.get(MEASURED.key).is_none() {
+        true => with_reading(&values),
+        false => values,
+    }
+}
+
+/// What an empty box shows if the question takes a reading from the notebook: its engine speed, oil temperature or
+/// command, or that the fan speed is taken from there.
+pub(super) fn as_read(question: &Question, typed: &Typed, key: &str) -> Option<String> {
+    let taken = [ENGINE_SPEED, OIL_TEMP, COMMAND, MEASURED];
+    if !taken.iter().any(|f| f.key == key) || typed.get(book::TEXT).is_none() {
+        return None;
+    }
+    let values = basis_as_read(question, typed);
+    let setup = fields::read(&values.has(&MEASURED).then_some(values)?).ok()?;
+    let (units, now) = (typed.units(), &setup.case.now);
+    Some(match key {
+        "engine_speed" => units.show(Kind::Speed, now.engine_speed),
+        "oil_temp" => units.show(Kind::Temperature, now.oil_temp),
+        "command" => units.show(Kind::Share, now.command),
+        _ => AS_NOTED.into(),
+    })
 }
 
 /// The values of one field.

@@ -2,7 +2,7 @@
 
 use super::book;
 use super::boxes;
-use super::door::{LINES, SAME, SEVERITY, first, noted};
+use super::door::{AS_NOTED, LINES, SAME, SEVERITY, as_read, first};
 use super::fields::{Fields, Slide};
 use super::typed::Typed;
 use super::view::{MACHINE_NAMES, Names, OIL_NAMES, name_of, understood};
@@ -10,7 +10,8 @@ use crate::fault;
 use crate::input::unit::celsius;
 use crate::model::{Lookup, MACHINES, Machine, Setup, TRIPS};
 use crate::quantity::{Kind, Units, parse};
-use crate::question::{Field, Group, Question, Takes, Usual};
+use crate::question::basis::WITH;
+use crate::question::{Field, Group, Question, Takes, Usual, heat};
 use crate::trouble::Trouble;
 use maud::{Markup, PreEscaped, html};
 use std::sync::LazyLock;
@@ -241,14 +242,18 @@ impl Form<'_> {
     /// The default of a field, shown as the placeholder of its empty box.
     fn usual(&self, field: &Field) -> String {
         let usual = self.machine.idling();
-        let noted = noted(self.question, self.fields.typed).map(|n| n.0);
+        let typed = self.fields.typed;
+        if let Some(words) = as_read(self.question, typed, field.key) {
+            return words;
+        }
+        let of_fan = field.key == heat::FAN_SPEED.key && typed.get(WITH.key).is_none();
+        if of_fan && book::last_speed(typed).is_some() {
+            return AS_NOTED.into();
+        }
         match field.key {
             "from" | "to" => {
                 let (from, to) = boxes::range(self.fields.typed, self.machine);
                 return if field.key == "from" { from } else { to };
-            }
-            _ if noted.is_some_and(|f| f.key == field.key) => {
-                return "as in the notebook".into();
             }
             _ if field.usual == Usual::Words("set by the fan control") => {
                 return super::view::AUTOMATIC.into();

@@ -296,6 +296,8 @@ const init = () => {
     for (const place of fresh.querySelectorAll('[data-slide]')) {
       const slide = form.querySelector(`.slide[data-for="${place.dataset.slide}"]`);
       if (slide && slide !== document.activeElement) slide.value = place.dataset.at;
+      const box = document.getElementById(place.dataset.slide);
+      if (box && place.dataset.usual) box.placeholder = place.dataset.usual;
       place.remove();
     }
     for (const part of fresh.querySelectorAll('[data-part]')) {

@@ -3,7 +3,7 @@
 use super::behind;
 use super::book;
 use super::card;
-use super::door::{basis, box_of};
+use super::door::{as_read, basis_as_read, box_of};
 use super::fields::{id, in_words, named, spelled_out, worded};
 use super::form::{form, machine, moment_of, notebook, slides};
 use super::lines;
@@ -148,9 +148,12 @@ pub(super) fn part(question: &'static Question, typed: &Typed, asked: &Asked) ->
         @if wrote && let Some(panel) = notebook(question, typed) {
             div data-part="book" { (panel) }
         }
+        @if let Some(words) = as_read(question, typed, MEASURED.key) {
+            span hidden data-slide=(MEASURED.key) data-usual=(words) {}
+        }
         @if let Some(setup) = now {
             @for (slide, at) in slides(&setup.machine, moment_of(&setup), typed.units()) {
-                span hidden data-slide=(id(slide)) data-at=(at.at) {}
+                span hidden data-slide=(id(slide)) data-at=(at.at) data-usual=[as_read(question, typed, slide)] {}
             }
         }
     };
@@ -162,7 +165,7 @@ pub(super) const AUTOMATIC: &str = "automatic";
 
 /// Machine and condition, if the user's input is valid.
 pub(super) fn understood(question: &Question, typed: &Typed) -> Option<Setup> {
-    question::basis::read(&basis(question, typed)).ok()
+    question::basis::read(&basis_as_read(question, typed)).ok()
 }
 
 /// The positions for electric fans on the chosen machine.

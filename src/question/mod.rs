@@ -10,6 +10,7 @@
 //! | `condition.rs` | operating conditions in words, such as `engine 1600 rpm, oil 80 C` |
 //! | `want.rs` | requirements in words, such as `coolant <= 105 C at 38 C` |
 //! | `own.rs` | a notebook given in place of a machine |
+//! | `noted.rs` | what the readings in a notebook say about the fan at present |
 //! | `readings.rs` | readings taken on a machine, and typing errors in them |
 //! | the others | one question each: its fields, its request and its outcome |
 
@@ -28,6 +29,7 @@ pub mod heat;
 #[cfg(feature = "logs")]
 pub mod log;
 pub mod notebook;
+pub mod noted;
 pub mod oil;
 pub mod own;
 pub mod points;

@@ -1,6 +1,7 @@
 //! What is the expected fan speed, what limits it, and is a measured speed really too low?
 
 use super::basis::{self, MEASURED, WARM};
+use super::noted::with_reading;
 use super::state::{Slope, cautions, left_out};
 use super::{Group, Intake, Outcome, Question, Request, Values};
 use crate::balance::{Limit, Operating, State};
@@ -127,6 +128,7 @@ impl Request for Speed {
     type Outcome = Found;
 
     fn read(values: &Values) -> Result<Self, Troubles> {
+        let values = &with_reading(values);
         let mut intake = Intake::new(values);
         let setup = intake.basis();
         let measured = intake.reading(&MEASURED);

@@ -295,7 +295,7 @@ fn reading(kind: Kind, words: &str) -> Result<Measure, Trouble> {
         let found = format!("`{words}` without ±");
         return Err(Trouble::input(
             found,
-            "a reading with its uncertainty, such as 640 rpm ± 10 rpm",
+            format!("a reading with its uncertainty, such as \"{words} ± 1 %\""),
         )
         .hint(
             "a photo tachometer is accurate to about ±0.05 %, a stroboscope by eye to perhaps ±2 %",

@@ -6,7 +6,7 @@ use super::words::{COMPATIBILITY, clock, count, credible, duration, signed};
 use crate::fault;
 use crate::model::log::LogCaution;
 use crate::model::log::Mistake;
-use crate::model::{Caution, Hazard, Whose};
+use crate::model::{AsCause, Caution, Hazard, Whose};
 use crate::quantity::{Kind, Units};
 use crate::question::mention;
 
@@ -147,6 +147,11 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::NoEffect { field } => {
             format!("{} has no effect here: it is computed, or follows from other inputs.", mention(field))
         }
+        Caution::OnTheRoadOnly { field } => format!(
+            "{} has no effect at a standstill; state the road speed with {}.",
+            mention(field),
+            mention("road_speed")
+        ),
         Caution::Log(caution) => of_log(caution, units),
         Caution::ReadTwice { test, kind, values, contradict } => {
             let [one, other] = values.map(|(value, half)| units.show_spread(*kind, value, half));
@@ -160,6 +165,13 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::OtherMachine { named, here } => format!(
             "The readings file names `{named}`; the machine here is `{here}`."
         ),
+        Caution::FanAsRead { speed, engine_speed } => format!(
+            "The fan is as read in your notebook: {} with the engine at {}.",
+            units.show(Kind::Speed, *speed),
+            units.show(Kind::Speed, *engine_speed),
+        ),
+        Caution::ByCause { causes } => by_cause(causes, units),
+        Caution::Unexplained => "The readings in your notebook fit neither a healthy machine nor one with a single listed fault, and none gives the fan speed in this condition: the answer is for a healthy machine. Check the readings.".into(),
         Caution::FewReadings => "A few readings narrow the machine only a little. Readings at idle and raised speed, warm and cold, take ten minutes.".into(),
         Caution::LogNotRead { file } => format!("The log {file} is not read here; the command line reads it beside the notebook."),
         Caution::NoFit => "These readings do not fit. The narrowed machine is not a valid baseline: find the cause first.".into(),
@@ -212,6 +224,33 @@ pub fn words(caution: &Caution, units: Units) -> String {
             format!("{of}: {}", words(caution, units))
         }
     }
+}
+
+/// Says for which cause an answer is, and which others are about as probable.
+fn by_cause(causes: &[AsCause], units: Units) -> String {
+    let named = |c: &AsCause| {
+        let chance = (20.0 * c.probability).round() / 20.0;
+        format!(
+            "{} (severity {:.2}, probability about {})",
+            fault::name(c.fault),
+            c.severity,
+            units.show(Kind::Share, chance.max(0.05))
+        )
+    };
+    let mut all = causes.iter().map(named);
+    let first = all.next().unwrap_or_default();
+    let others: Vec<String> = all.collect();
+    let others = match &others[..] {
+        [] => String::new(),
+        _ => format!(
+            " Almost as probable, and perhaps different here: {}.",
+            others.join(", ")
+        ),
+    };
+    format!(
+        "Your readings show a fault, and none gives the fan speed in this condition: the answer is for the most probable cause, {first}.{others} State another with {}, or at severity 0 for a healthy machine.",
+        mention("with")
+    )
 }
 
 /// The text of a caution about a log.

@@ -1,7 +1,7 @@
 //! Presents the outcome of `size` in words, with tables of the requirements and of the conditions.
 
 use super::answer::{Block, Table};
-use super::{Presentation, caution};
+use super::{Presentation, caution, words};
 use crate::balance::Limit;
 use crate::input::Input;
 use crate::model::machine_text;
@@ -370,15 +370,14 @@ fn conditions(units: Units, found: &Found) -> Table {
 fn temperatures(units: Units, found: &Found) -> Option<Table> {
     let heads = ["Condition", "Coolant", "Oil", "Limiting ambient"];
     let row = |s: &Stands| {
-        let shown =
-            |t: Option<f64>| t.map_or_else(String::new, |t| units.show(Kind::Temperature, t));
+        let shown = |t: Option<f64>| t.map_or_else(String::new, |t| words::degrees(units, t));
         let coolant = match s.boils {
             true => "boils".into(),
             false => shown(s.coolant_temp),
         };
         let limiting = match s.limiting_ambient {
             None => "none".into(),
-            t => shown(t),
+            Some(t) => words::day(units, t),
         };
         vec![s.condition.clone(), coolant, shown(s.oil_temp), limiting]
     };

@@ -26,12 +26,13 @@ const FLOORS: &[&[&str]] = &[
 const APART: &[(&str, &[&str])] = &[
     (
         "question",
-        // The notebook asks what `suspects` asks, of the readings since the last work.
+        // The notebook asks what `suspects` asks, of the readings since the last work; so does `noted` for other questions.
         &[
             "basis",
             "condition",
             "field",
             "find",
+            "noted",
             "own",
             "readings",
             "state",

@@ -26,6 +26,7 @@ mod heat_faults;
 mod log;
 mod models;
 mod notebook;
+mod noted;
 mod oil;
 mod own;
 #[cfg(feature = "serve")]

@@ -332,6 +332,67 @@ fn electric_fans_are_weighed_as_on_the_command_line() {
     );
 }
 
+/// The same notebook gives the same answers, and a form shows the condition for which its answer is.
+#[test]
+fn a_notebook_answers_on_the_page_as_in_the_terminal() {
+    let reading =
+        |test: &str, value: &str| format!("[[reading]]\ntest = \"{test}\"\nvalue = \"{value}\"\n");
+    let machine = "machine = \"light-truck\"\n";
+    let fast = reading("fan-speed-3000-hot", "1200 rpm ± 5 rpm");
+    let both = format!(
+        "{machine}{}{fast}",
+        reading("fan-speed-idle-hot", "640 rpm ± 5 rpm")
+    );
+    let path = std::env::temp_dir().join(format!("oilwheel-page-{}.toml", std::process::id()));
+    std::fs::write(&path, &both).unwrap();
+    let book = path.to_str().unwrap();
+    let numbers = |text: &str, keys: &[&str]| -> Vec<f64> {
+        let answer: serde_json::Value = serde_json::from_str(text).unwrap();
+        let number = |key: &&str| {
+            answer[*key]
+                .as_f64()
+                .unwrap_or_else(|| panic!("{key} in {text}"))
+        };
+        keys.iter().map(number).collect()
+    };
+    for (path, form, args, keys) in [
+        (
+            "heat",
+            "ambient=38+C&air_conditioning=on",
+            &["heat", book, "--ambient", "38 C", "--air-conditioning"][..],
+            &["coolant_temp_c", "fan_speed_rpm", "engine_speed_rpm"][..],
+        ),
+        (
+            "trip",
+            "trip=jam",
+            &["trip", book, "jam"],
+            &["peak_coolant_temp_c", "peak_difference_k"],
+        ),
+        (
+            "speed",
+            "",
+            &["speed", book],
+            &["fan_speed_rpm", "shortfall_rpm"],
+        ),
+    ] {
+        let form = format!("machine=light-truck&{form}&book_text={}", sent(&both));
+        let page = post(&format!("/download/{path}.json"), form.as_bytes());
+        assert_eq!(
+            numbers(&page.body, keys),
+            numbers(&program(args), keys),
+            "{path}"
+        );
+    }
+    let form = |text: &str| format!("machine=light-truck&book_text={}", sent(text));
+    let page = post("/heat", form(&both).as_bytes());
+    assert!(page.body.contains("engine at 700 rpm"), "{}", page.body);
+    let page = post("/speed", form(&format!("{machine}{fast}")).as_bytes());
+    let stands = page
+        .body
+        .contains("name=\"engine_speed\" placeholder=\"3000 rpm\"");
+    assert!(stands, "{}", page.body);
+}
+
 #[test]
 fn a_trip_and_rating_points_of_ones_own_are_read() {
     let trip = "time_min,road_speed_km_h,ambient_c\n0,0,30\n10,0,30\n";

@@ -101,15 +101,20 @@ impl Balance<'_> {
         (case, coolant)
     }
 
+    /// The fan speed, rad/s: imposed, or that of the oil circuit times the factor of a reading.
+    pub(super) fn omega<N: Real>(&self, state: &State<N>) -> N {
+        let computed = state.fan_speed * self.asked.fan_ratio;
+        self.asked.fan_speed.map_or(computed, N::from)
+    }
+
     fn budget<N: Real>(
         &self,
         case: &Case<N>,
         (state, air): (&State<N>, f64),
         [coolant, oil]: [N; 2],
     ) -> Result<Budget<N>, Trouble> {
-        let omega = self.asked.fan_speed.map_or(state.fan_speed, N::from);
         let drive = Drive {
-            omega,
+            omega: self.omega(state),
             pump_power: state.pump_shaft_power,
             fan_power: state.fan_shaft_power,
             air,

@@ -25,6 +25,8 @@ pub struct Asked {
     pub automatic: bool,
     /// An imposed fan speed, rad/s; `None` to compute it from the oil circuit.
     pub fan_speed: Option<f64>,
+    /// The factor by which the fan speed of the oil circuit is multiplied: 1, or that of a reading.
+    pub fan_ratio: f64,
     /// Whether the oil is held at the temperature given in the operating condition.
     pub hold_oil: bool,
     /// The quantity solved for besides oil and air temperature.
@@ -47,6 +49,7 @@ impl Asked {
     pub const STEADY: Asked = Asked {
         automatic: true,
         fan_speed: None,
+        fan_ratio: 1.0,
         hold_oil: false,
         find: Find::Coolant,
         closed: 1e-12,
@@ -256,7 +259,7 @@ pub fn at_limit_asked(asked: Asked) -> Asked {
 fn finished(point: Point, heats: Option<NoSteadyState>, balance: &Balance<'_>) -> Warm {
     let state = State::found(&point.case, &point.operating);
     Warm {
-        fan_speed: balance.asked.fan_speed.unwrap_or(state.fan_speed),
+        fan_speed: balance.omega(&state),
         budget: point.budget,
         state,
         operating: point.operating,

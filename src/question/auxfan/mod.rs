@@ -27,6 +27,7 @@ pub use wiring::{STARTING, STRANDED, Wiring, drop, wiring};
 use self::places::name_of;
 use self::sides::{Compared, as_it_is, rolling};
 use super::basis::{self, AIR_TEMP, ALTITUDE, COMMAND, ENGINE_SPEED, OIL_TEMP, UNPLUGGED, WITH};
+use super::noted::{Noted, as_read};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault;
 use crate::input::unit::celsius;
@@ -231,6 +232,24 @@ fn held(intake: &mut Intake<'_>) -> Option<Held> {
     intake.keep(&FAN_SPEED, share).map(|m| Held::Share(m.value))
 }
 
+/// The speed of the main fan, or else its most probable fault, according to the readings in a notebook; adds the caution
+/// that says so.
+fn notice(setup: &mut Setup, values: &Values) -> Result<(Option<Held>, Vec<String>), Troubles> {
+    let Some(noted) = Noted::of(values) else {
+        return Ok((None, Vec::new()));
+    };
+    // With a fixed fan speed the oil temperature is not computed.
+    let of_oil = values.all(&WANT).any(|w| w.trim_start().starts_with("oil"));
+    if let Some(reading) = noted.at(&setup.case, 1.0).filter(|_| !of_oil) {
+        setup.cautions.push(as_read(&reading, &setup.machine));
+        return Ok((Some(Held::At(reading.value)), Vec::new()));
+    }
+    let (cause, caution) = noted.cause()?;
+    setup.cautions.extend(caution);
+    let with = cause.map(|c| c.typed());
+    Ok((None, with.into_iter().collect()))
+}
+
 /// The oil to compare with the present one; by default the machine's usual fill.
 fn right_oil(intake: &mut Intake<'_>, fill: Option<&str>) -> Option<OilSheet> {
     let values = intake.values;
@@ -250,7 +269,7 @@ impl Request for Auxfan {
         let road_speed = intake.value(&ROAD_SPEED);
         let climb = intake.value(&CLIMB);
         let ambient = intake.value(&AMBIENT);
-        let main = held(&mut intake);
+        let mut main = held(&mut intake);
         let sure = intake.value(&SURE);
         if sure.is_some() && !values.has(&WANT) {
             let found = format!("{} without a requirement", SURE.mention());
@@ -270,7 +289,12 @@ impl Request for Auxfan {
             setup.case.now.air_conditioning = 1.0;
         }
         let mut healthy = setup.case;
-        fault::put_on(&mut setup, &values.list(&WITH), "with")?;
+        let mut with = values.list(&WITH);
+        if main.is_none() && with.is_empty() {
+            let noted = notice(&mut setup, values)?;
+            (main, with) = (noted.0, noted.1);
+        }
+        fault::put_on(&mut setup, &with, WITH.key)?;
         let mut wants = Wants::read(values.all(&WANT), &setup, &healthy, &fans)?;
         wants.sure = sure;
         if main.is_some() && wants.all.iter().any(|w| w.what == What::Oil) {

@@ -3,7 +3,9 @@
 use super::days::Moves;
 use super::draws::Drawn;
 use super::reading::Put;
-use super::{Found, Heat, Look, Residuals, Variant, days, looks};
+use super::{
+    Found, GEAR, GRADE, Heat, Look, Ratio, Residuals, TRAILER, Variant, days, looks, noted,
+};
 use crate::balance::{Asked, NoSteadyState, Warm, time_to_boil};
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Setup};
@@ -19,10 +21,10 @@ impl Found {
     /// Computes the answer to the request.
     pub(super) fn of(request: &Heat) -> Result<Self, Trouble> {
         let setup = &request.setup;
-        let asked = Asked {
+        let mut asked = Asked {
             automatic: !request.command_given && setup.case.fan_control.is_some(),
             fan_speed: request.fan_speed.map(|m| m.value),
-            hold_oil: request.fan_speed.is_some(),
+            hold_oil: request.is_slowed(),
             ..Asked::STEADY
         };
         let (mut healthy, mut spread) = (on_the_road(&request.healthy, request)?, setup.spread);
@@ -39,6 +41,9 @@ impl Found {
             [] => None,
             anchors => Some(Put::on(&mut healthy, &spread, asked, anchors)?),
         };
+        if let Some(ratio) = &request.ratio {
+            asked.fan_ratio = ratio.of(&setup.machine, &healthy, 0.0)?;
+        }
         let case = request.faulty(&healthy);
         let here = Look::at(Variant::Asked, &case, asked, None)?;
         enough_fuel(request, &here.warm, &spread)?;
@@ -215,18 +220,26 @@ fn cautions(request: &Heat, warm: &Warm) -> Vec<Caution> {
             all.push(caution);
         }
     };
+    if let Some(Ratio::Read(reading)) = request.ratio {
+        add(true, noted::as_read(&reading, &request.setup.machine));
+    }
+    if let Some(caution) = request.noted.clone() {
+        add(true, caution);
+    }
     let typed = |key: &str| request.setup.typed.contains(&key);
-    let free = request.fan_speed.is_none();
+    let free = !request.is_slowed();
     let field = "oil_temp";
     add(typed(field) && free, Caution::NoEffect { field });
     let field = "air_temp";
     add(typed(field), Caution::NoEffect { field });
-    let case = &warm.case;
-    let stands = case.vehicle.is_none() || case.now.road_speed <= 0.0;
-    let field = "gear";
-    add(
-        request.gear.is_some() && stands,
-        Caution::NoEffect { field },
-    );
+    let now = &warm.case.now;
+    let stands = warm.case.vehicle.is_none() || now.road_speed <= 0.0;
+    for (given, field) in [
+        (now.grade.abs() > 0.0, GRADE.key),
+        (now.trailer > 0.0, TRAILER.key),
+        (request.gear.is_some(), GEAR.key),
+    ] {
+        add(given && stands, Caution::OnTheRoadOnly { field });
+    }
     all
 }

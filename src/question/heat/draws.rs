@@ -130,6 +130,10 @@ impl<'a> Drawn<'a> {
                 let speed = speed.value + 0.5 * speed.spread * self.errors[n];
                 asked.fan_speed = Some(speed.max(0.0));
             }
+            if let (Some(ratio), true) = (&self.request.ratio, asked.hold_oil) {
+                let of = &self.request.setup.machine;
+                asked.fan_ratio = ratio.of(of, machine, self.errors[n]).ok()?;
+            }
             let warm = warm_from(&case, asked, near).ok()?;
             let limit = at_limit(&case, asked, look.limit.as_ref());
             Some(Result::of(&warm, limit.as_ref()))

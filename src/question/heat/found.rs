@@ -2,7 +2,7 @@
 
 use super::reading::Anchored;
 use crate::balance::Warm;
-use crate::model::{Caution, OilSheet, Setup};
+use crate::model::{AsCause, Caution, OilSheet, Setup};
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::question::{Ends, Find};
@@ -20,6 +20,8 @@ pub enum Variant {
     Healthy,
     /// With the air conditioning fully on, or off.
     AirConditioning(bool),
+    /// With another cause of the readings in place of the most probable one.
+    Cause(AsCause),
     /// With the fan driven by the oil circuit, if the request imposes a fan speed.
     FanAsComputed,
     /// With the fan fixed at a third of its full speed: this speed, rad/s.
@@ -39,6 +41,7 @@ impl Variant {
             Self::Healthy => "without the fault".into(),
             Self::AirConditioning(true) => "air conditioning full on".into(),
             Self::AirConditioning(false) => "air conditioning off".into(),
+            Self::Cause(cause) => format!("with {}", cause.typed()),
             Self::FanAsComputed => "fan as computed".into(),
             Self::FanAtThird(_) => "fan at a third of its full speed".into(),
             Self::HeaterOn => "cabin heater fully on".into(),

@@ -2,6 +2,7 @@
 
 use super::{Heat, Look, Variant};
 use crate::balance::{Asked, COLDEST, State, Warm, at_limit, warm_from};
+use crate::fault;
 use crate::model::{Case, INPUTS};
 use crate::question::Ends;
 use crate::trouble::Trouble;
@@ -73,7 +74,17 @@ impl Variant {
             Self::Asked | Self::Healthy => {}
             Self::Oil(oil) => (case.oil, case.curve) = (oil.oil, oil.curve),
             Self::AirConditioning(on) => case.now.air_conditioning = f64::from(u8::from(*on)),
-            Self::FanAsComputed => (asked.fan_speed, asked.hold_oil) = (None, false),
+            Self::FanAsComputed => {
+                asked = Asked {
+                    fan_speed: None,
+                    fan_ratio: 1.0,
+                    hold_oil: false,
+                    ..asked
+                }
+            }
+            Self::Cause(cause) => {
+                case = fault::find(cause.fault).map_or(case, |f| f.on(healthy, cause.severity));
+            }
             Self::FanAtThird(speed) => (asked.fan_speed, asked.hold_oil) = (Some(*speed), true),
             Self::HeaterOn => case.now.cabin_heater = 1.0,
             Self::HalfBlocked => case = half_blocked(&case),
@@ -92,15 +103,16 @@ fn others(request: &Heat, here: &Look) -> Result<Vec<Variant>, Trouble> {
     if !request.setup.faults.is_empty() {
         others.push(Variant::Healthy);
     }
-    others.push(match request.fan_speed {
-        Some(_) => Variant::FanAsComputed,
-        None => {
-            let mut full = *case;
-            full.now.command = 1.0;
-            full.now.oil_temp = here.warm.budget.oil_temp;
-            Variant::FanAtThird(State::of(&full)?.0.fan_speed / 3.0)
-        }
-    });
+    let rivals = request.causes().iter().skip(1);
+    others.extend(rivals.map(|cause| Variant::Cause(*cause)));
+    if request.is_slowed() {
+        others.push(Variant::FanAsComputed);
+    } else if request.causes().is_empty() {
+        let mut full = *case;
+        full.now.command = 1.0;
+        full.now.oil_temp = here.warm.budget.oil_temp;
+        others.push(Variant::FanAtThird(State::of(&full)?.0.fan_speed / 3.0));
+    }
     let fronts = [&case.front_1, &case.front_2, &case.front_3];
     if fronts.into_iter().flatten().any(|f| f.condenser > 0.0) {
         others.push(Variant::AirConditioning(case.now.air_conditioning <= 0.0));

@@ -24,13 +24,15 @@ pub use draws::DRAWN;
 pub use found::{Day, Found, Look, MapPoint, Rating, RatingInput, Residuals, Variant};
 pub use reading::{Anchor, Anchored, Turns};
 
-use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, condition};
+use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, WITH, condition};
+use super::noted::{self, Noted};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault;
 use crate::input::Input;
 use crate::input::unit::RPM;
-use crate::model::{Case, OilSheet, RatingPoint, Setup};
-use crate::quantity::{Kind, Measure};
+use crate::model::{AsCause, Case, Caution, Machine, OilSheet, RatingPoint, Setup, in_range_of};
+use crate::probe::Reading;
+use crate::quantity::{Kind, Measure, parse};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::rating;
 
@@ -81,7 +83,7 @@ pub const FAN_SPEED: Field = Field::new(
     Takes::Quantity(Kind::Speed, 0.0, 10_000.0 * RPM, &[]),
     "Fan speed",
 )
-.help("A measured one, with its ± if known. The fan speed is then fixed and the oil temperature held.")
+.help("A measured one, with its ± if known; the fan speed is then fixed. Or what the fan makes as a fraction of what a healthy one would make, such as 56 %. In both cases the oil temperature is held.")
 .example("450 rpm")
 .else_words("as computed");
 
@@ -250,6 +252,11 @@ pub struct Heat {
     pub gear: Option<usize>,
     /// The imposed fan speed, rad/s, with its ±, if any.
     pub fan_speed: Option<Measure>,
+    /// How fast the fan is compared with the computed one, if that is known.
+    pub ratio: Option<Ratio>,
+    /// The caution about the cause that is applied because a notebook's readings show it and none of them was taken in the
+    /// requested condition, if any.
+    pub noted: Option<Caution>,
     /// Heat of the fuel burned, W, if given or computed from a measured flow; and the key of the field that gives it.
     pub fuel_heat: Option<(&'static str, f64)>,
     /// Rating points of the core; empty if the machine's own data apply.
@@ -264,6 +271,26 @@ pub struct Heat {
     pub bands: bool,
 }
 
+/// How fast the fan is compared with that of the machine as computed.
+#[derive(Clone, Copy, Debug)]
+pub enum Ratio {
+    /// It makes this fraction of the computed speed.
+    Given(Measure),
+    /// In the condition of this reading it makes the speed that was read.
+    Read(Reading),
+}
+
+impl Ratio {
+    /// The factor by which the computed fan speed of a case is multiplied; `off` is the error of what is known, in
+    /// standard deviations.
+    fn of(&self, machine: &Machine, case: &Case, off: f64) -> Result<f64, Trouble> {
+        match self {
+            Self::Given(m) => Ok((m.value + 0.5 * off * m.spread).max(0.0)),
+            Self::Read(reading) => noted::ratio(reading, machine, case, off),
+        }
+    }
+}
+
 impl Request for Heat {
     const QUESTION: &'static Question = &QUESTION;
     type Outcome = Found;
@@ -272,7 +299,15 @@ impl Request for Heat {
         let mut intake = Intake::new(values);
         let set = CONDITION.map(|(field, key)| Some((key, intake.quantity(field)?)));
         let gear = intake.count(&GEAR);
-        let fan_speed = intake.quantity(&FAN_SPEED);
+        let fraction = values.get(&FAN_SPEED).filter(|words| words.ends_with('%'));
+        let ratio = fraction.and_then(|words| {
+            let read = fraction_of(words, values);
+            intake.keep(&FAN_SPEED, read).map(Ratio::Given)
+        });
+        let fan_speed = match fraction {
+            Some(_) => None,
+            None => intake.quantity(&FAN_SPEED),
+        };
         let flows = petrol::Flows::read(&mut intake);
         let anchors = values.all(&ANCHOR).flat_map(|words| words.split(';'));
         let anchors = anchors.filter(|words| !words.trim().is_empty());
@@ -310,6 +345,8 @@ impl Request for Heat {
                 setup,
                 gear,
                 fan_speed,
+                ratio,
+                noted: None,
                 fuel_heat: None,
                 rating: rating.unwrap_or_default(),
                 anchors,
@@ -331,6 +368,10 @@ impl Request for Heat {
                 request.healthy.now.fuel_heat = heat;
             }
             intake.problems.extend(two_speeds(request));
+            if !values.has(&FAN_SPEED) && !values.has(&WITH) {
+                let noted = request.notice(values);
+                intake.problems.extend(noted.err().into_iter().flatten());
+            }
         }
         intake.finish(request)
     }
@@ -341,6 +382,49 @@ impl Request for Heat {
 }
 
 impl Heat {
+    /// Takes over what the readings in a notebook say about the fan: the one taken in the requested condition, else the
+    /// most probable cause.
+    fn notice(&mut self, values: &Values) -> Result<(), Troubles> {
+        let Some(noted) = Noted::of(values) else {
+            return Ok(());
+        };
+        let there = answer::on_the_road(&self.healthy, self).unwrap_or(self.healthy);
+        let command = match self.command_given {
+            true => there.now.command,
+            false => 1.0,
+        };
+        let reading = noted.at(&there, command);
+        // The map is of many conditions, in most of which there is no reading.
+        if let (Some(reading), false, false) = (reading, self.map, there.shape.unplugged) {
+            let oil = reading.setting.oil_temp(&self.setup.machine);
+            (self.setup.case.now.oil_temp, self.healthy.now.oil_temp) = (oil, oil);
+            self.ratio = Some(Ratio::Read(reading));
+            return Ok(());
+        }
+        let (cause, caution) = noted.cause()?;
+        self.noted = caution;
+        let with = cause.map(|c| c.typed());
+        fault::put_on(&mut self.setup, with.as_slice(), WITH.key)
+    }
+
+    /// Whether the fan is as the readings in a notebook show it.
+    pub fn follows_readings(&self) -> bool {
+        matches!(self.ratio, Some(Ratio::Read(_))) || !self.causes().is_empty()
+    }
+
+    /// The causes of the fault that a notebook's readings show, most probable first; the first is applied.
+    pub fn causes(&self) -> &[AsCause] {
+        match &self.noted {
+            Some(Caution::ByCause { causes }) => causes,
+            _ => &[],
+        }
+    }
+
+    /// Whether the fan speed is not that of the oil circuit as computed.
+    fn is_slowed(&self) -> bool {
+        self.fan_speed.is_some() || self.ratio.is_some()
+    }
+
     /// Applies the faults of the request to a healthy machine.
     fn faulty(&self, healthy: &Case) -> Case {
         let faults = self.setup.faults.iter();
@@ -348,6 +432,12 @@ impl Heat {
             fault::find(key).map_or(case, |fault| fault.on(&case, *severity))
         })
     }
+}
+
+/// Parses a fan speed that is given as a fraction of the computed one.
+fn fraction_of(words: &str, values: &Values) -> Result<Measure, Trouble> {
+    let measure = parse(Kind::Share, words)?;
+    in_range_of(Kind::Share, 0.0, 1.0, measure, values.units)
 }
 
 /// Returns the fuel heat, W; an error if it is none, or more than that of the engine at maximum power.

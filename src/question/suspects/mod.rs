@@ -16,6 +16,7 @@ mod weigh;
 
 pub use found::{Candidate, Expected, Explains, Found, NextTest, Outlier, Pair, Strength};
 pub use misread::Misread;
+pub use weigh::candidates;
 
 use super::basis::{self, AIR_TEMP, ALTITUDE};
 use super::own;

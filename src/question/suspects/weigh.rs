@@ -1,15 +1,15 @@
 //! The probability of each cause.
 
 use super::found::{Candidate, Explains, Found, Outlier, Pair, Strength};
-use super::{Suspects, misread, next};
+use super::{Suspects, misread, next, refuse};
 use crate::balance::Output;
-use crate::fault::priors::{NOT_LISTED, NOTHING};
+use crate::fault::priors::{EMBEDDED, NOT_LISTED, NOTHING, Priors};
 use crate::fault::{Fault, Subsystem};
-use crate::model::Caution;
-use crate::probe::{Probe, Reading, Seen, What};
+use crate::model::{Caution, Setup};
+use crate::probe::{Probe, Reading, Readings, Seen, What};
 use crate::question::readings::Slip;
 use crate::question::state::{SEAL, left_out_of};
-use crate::trouble::Trouble;
+use crate::trouble::{Trouble, Troubles};
 use crate::vary::forecast::{FLOOR, Forecast, Row, SELDOM, Subject, WARMER, WORTH, Weights};
 use crate::vary::posterior::{self, Evidence, Suspect, chance, posterior};
 
@@ -46,6 +46,35 @@ pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
         }),
         None => found(&weighed, &open),
     }
+}
+
+/// The probability of each cause after the readings of a machine, most probable first, with the built-in prior weights;
+/// `None` if no cause explains the readings.
+pub fn candidates(
+    setup: &Setup,
+    readings: &Readings,
+    well: &Readings,
+) -> Result<Option<Vec<Candidate>>, Troubles> {
+    let request = Suspects {
+        setup: setup.clone(),
+        readings: readings.clone(),
+        well: (!well.all.is_empty()).then(|| well.clone()),
+        priors: Priors::from_text("models/priors.toml", EMBEDDED)?,
+        skip: Vec::new(),
+    };
+    let problems = refuse::problems(&request);
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    let found = || {
+        let weighed = weigh(&request, &[])?;
+        let explained = |w: &Weighing<'_>| (!w.unexplained()).then(|| w.candidates());
+        Ok(match misread::find(&weighed)? {
+            Some((_, mended)) => explained(&weigh(&mended, &[])?),
+            None => explained(&weighed),
+        })
+    };
+    found().map_err(|t: Trouble| vec![t])
 }
 
 fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Trouble> {

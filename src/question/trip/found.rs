@@ -350,6 +350,7 @@ fn cautions(request: &Trip, here: &Look, there: Option<&Look>) -> Vec<Caution> {
     if here.course.moments.iter().any(|m| m.now.road_speed < 1.0) {
         all.push(Caution::Recirculation);
     }
+    all.extend(request.noted.clone());
     for field in ["engine_speed", "air_temp"] {
         if request.side.setup.typed.contains(&field) {
             all.push(Caution::NoEffect { field });

@@ -20,11 +20,12 @@ pub use variants::{Variant, VariantLook};
 
 use super::basis::{
     self, AGAINST_OIL, AGAINST_OIL_TEMP, AGAINST_WITH, AIR_TEMP, ALTITUDE, ENGINE_SPEED,
-    OWN_COMMAND, UNPLUGGED, WITH,
+    OWN_COMMAND, UNPLUGGED, WITH, condition,
 };
+use super::noted::with_cause;
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, renamed};
 use crate::fault;
-use crate::model::{Ask, Profile, Setup};
+use crate::model::{Ask, Caution, Profile, Setup};
 use crate::trouble::Troubles;
 
 /// The trip.
@@ -32,6 +33,16 @@ pub const TRIP: Field = Field::new("trip", Takes::Trip, "Trip")
     .help("jam, commute, cold-start, tow (all invented), or the path of a table: two rows or more below headings such as time_min,road_speed_km_h,ambient_c; engine_speed_rpm, gear, grade_percent, air_conditioning, trailer_kg, command, work_kw, altitude_m, coolant_c and oil_c are also accepted.")
     .required()
     .by_place();
+
+/// The ambient temperature throughout the trip.
+pub const AMBIENT: Field = Field::new(
+    "ambient",
+    condition("ambient", &[]),
+    "Ambient air throughout",
+)
+.help("In every row, in place of the trip's own.")
+.example("38 C")
+.else_words("that of the trip");
 
 /// Whether everything starts at ambient temperature.
 pub const COLD: Field = Field::new(
@@ -77,7 +88,7 @@ pub static QUESTION: Question = Question {
     about: "How hot do coolant and oil get along a trip, and what does the fan do meanwhile?",
     groups: &[
         basis::MACHINE_AND_OIL,
-        Group::new("Which trip", &[&TRIP, &COLD]),
+        Group::new("Which trip", &[&TRIP, &AMBIENT, &COLD]),
         Group::new("Conditions", &[&OIL_TEMP, &COMMAND]),
         Group::new(
             "Compare with",
@@ -133,10 +144,14 @@ pub struct Trip {
     pub against: Option<Against>,
     /// The trip.
     pub profile: Profile,
+    /// The ambient temperature throughout, K, if it is not that of the trip.
+    pub ambient: Option<f64>,
     /// Whether everything starts at ambient temperature.
     pub cold: bool,
     /// Variants of the machine to run on the same trip.
     pub variants: Vec<Variant>,
+    /// The caution about the cause that is applied because a notebook's readings show it, if any.
+    pub noted: Option<Caution>,
 }
 
 impl Request for Trip {
@@ -144,12 +159,18 @@ impl Request for Trip {
     type Outcome = Found;
 
     fn read(values: &Values) -> Result<Self, Troubles> {
+        let (values, noted) = &with_cause(values)?;
         let mut intake = Intake::new(values);
         let profile = match (values.came_along(&TRIP), values.get(&TRIP)) {
             (Some((name, text)), _) => Profile::from_text(name, text),
             (None, name) => values.lookup.trip(name.unwrap_or_default()),
         };
         let profile = intake.keep_all(&TRIP, profile);
+        let ambient = intake.value(&AMBIENT);
+        let profile = match ambient {
+            Some(ambient) => profile.map(|p| p.at_ambient(ambient)),
+            None => profile,
+        };
         let side = side(values, &basis::ask_automatic(values), &WITH);
         let side = side.map_err(|all| intake.problems.extend(all)).ok();
         let against = against(values).map_err(|all| {
@@ -169,8 +190,10 @@ impl Request for Trip {
                 side,
                 against,
                 profile,
+                ambient,
                 cold: values.has(&COLD),
                 variants,
+                noted: noted.clone(),
             }),
             _ => None,
         };

@@ -3,6 +3,7 @@
 mod outcome;
 
 use super::basis::{self, WARM, WITH};
+use super::noted::with_reading;
 use super::state::{cautions, viscosity_slope};
 use super::{Field, Flat, Group, Intake, Keyed, Outcome, Question, Request, Takes, Values};
 use crate::balance::State;
@@ -103,6 +104,7 @@ impl Request for Why {
     type Outcome = Found;
 
     fn read(values: &Values) -> Result<Self, Troubles> {
+        let values = &with_reading(values);
         let mut intake = Intake::new(values);
         let setup = intake.basis();
         let measured = intake.reading(&MEASURED);

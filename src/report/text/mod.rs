@@ -7,7 +7,10 @@ use super::wrap::{harmless, lines};
 use super::{circuit, sorted};
 use crate::tell::{Answer, Block, Circuit, Form, Table};
 use bars::bar_rows;
-use comfy_table::{CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, TableStyle};
+use comfy_table::{
+    CellAlignment, ColumnConstraint, ContentArrangement, ContentLineStyle, LineStyle, TableStyle,
+    Width,
+};
 use plot::{plot, stacked};
 
 /// Minimum width of the layout.
@@ -182,10 +185,34 @@ fn listed<'a>(pairs: impl Iterator<Item = (&'a str, String)>, width: usize) -> S
     rows.collect::<Vec<_>>().join("\n")
 }
 
-/// Lays out a table without a frame: a line under the headings, spaces between the columns.
+/// Number of spaces after each column of a table.
+const GAP: u16 = 2;
+
+/// For each column of a table, the width that its longest word needs, with the gap behind it.
+fn needed(table: &Table) -> Vec<u16> {
+    let rows = || std::iter::once(&table.heads).chain(&table.rows);
+    let columns = rows().map(Vec::len).max().unwrap_or(0);
+    let longest = |column: usize| {
+        let cells = rows().filter_map(|row| row.get(column));
+        let words = cells.flat_map(|cell| cell.split_whitespace());
+        words.map(long).max().unwrap_or(0)
+    };
+    let width = |column| u16::try_from(longest(column)).unwrap_or(u16::MAX);
+    let widths = (0..columns).map(|column| width(column).saturating_add(GAP));
+    widths.collect()
+}
+
+/// Lays out a table without a frame: a line under the headings, spaces between the columns. Cells break at spaces only;
+/// a table that is too wide for that is written row by row.
 fn grid(table: &Table, width: usize) -> String {
     if table.heads.is_empty() && table.rows.is_empty() {
         return paragraph(&table.title, width);
+    }
+    let needed = needed(table);
+    // One more space stands between two columns.
+    let between = needed.len().saturating_sub(1);
+    if needed.iter().map(|w| usize::from(*w)).sum::<usize>() + between > width {
+        return titled(&table.title, row_by_row(table, width), width);
     }
     let style = TableStyle::new()
         .header_lines(ContentLineStyle::none())
@@ -199,8 +226,9 @@ fn grid(table: &Table, width: usize) -> String {
         grid.set_header(&table.heads);
     }
     grid.add_rows(&table.rows);
-    for column in grid.column_iter_mut() {
-        column.set_padding((0, 2));
+    for (column, least) in grid.column_iter_mut().zip(needed) {
+        column.set_padding((0, GAP));
+        column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(least)));
     }
     for column in &table.numeric {
         if let Some(column) = grid.column_mut(*column) {
@@ -208,6 +236,24 @@ fn grid(table: &Table, width: usize) -> String {
         }
     }
     titled(&table.title, grid.to_string(), width)
+}
+
+/// Writes each row of a table as a list: the first cell, then a line for each other cell with the heading of its column.
+fn row_by_row(table: &Table, width: usize) -> String {
+    let row = |row: &Vec<String>| {
+        let cells = row.iter().enumerate().skip(1);
+        let told = cells.filter(|(_, cell)| !cell.is_empty());
+        let pairs = told.map(|(column, cell)| {
+            let head = table.heads.get(column).map_or("", String::as_str);
+            (head, cell.clone())
+        });
+        let list = listed(pairs, width.saturating_sub(2));
+        let list = list.lines().map(|line| format!("  {line}"));
+        let first = row.first().map(|cell| paragraph(cell, width));
+        first.into_iter().chain(list).collect::<Vec<_>>().join("\n")
+    };
+    let rows = table.rows.iter().map(row);
+    rows.collect::<Vec<_>>().join("\n")
 }
 
 /// Lists the elements of a circuit with their values; the one that limits the fan speed is marked.
@@ -246,6 +292,35 @@ mod tests {
                     );
                 }
             }
+        }
+    }
+
+    #[test]
+    fn no_word_of_a_table_is_broken() {
+        let words = [
+            "main fan repaired",
+            "1154 rpm",
+            "hotter than any day on record",
+        ];
+        let table = Table {
+            title: "Side by side".into(),
+            heads: ["", "limiting ambient", "conditioning"]
+                .map(String::from)
+                .to_vec(),
+            rows: vec![words.map(String::from).to_vec()],
+            numeric: vec![1, 2],
+        };
+        for width in [30, 36, 40, 60] {
+            let shown = grid(&table, width);
+            for word in table.heads.iter().chain(&words.map(String::from)) {
+                for word in word.split(' ') {
+                    assert!(shown.contains(word), "{word} at {width} in\n{shown}");
+                }
+            }
+            assert!(
+                shown.lines().all(|line| long(line) <= width),
+                "{width}:\n{shown}"
+            );
         }
     }
 

@@ -72,8 +72,7 @@ fn figure(request: &Auxfan, found: &Found) -> Figure {
     let gain = |remedy: Remedy| {
         let kelvin = found.side(remedy)?.gained;
         let sign = if kelvin >= 0.05 { "+" } else { "" };
-        let kelvin = units.show(Kind::TemperatureDifference, kelvin);
-        Some(format!("{sign}{kelvin}{more}"))
+        Some(format!("{sign}{}{more}", words::kelvin(units, kelvin)))
     };
     let others = [
         (Remedy::Mended, "repair"),
@@ -131,16 +130,6 @@ fn brief(request: &Auxfan, one: &Tried) -> String {
     each.collect::<Vec<_>>().join(", ")
 }
 
-/// A limiting ambient temperature, as text.
-fn day(units: Units, t: f64) -> String {
-    let shown = units.show(Kind::Temperature, t);
-    if t > COLDEST {
-        shown
-    } else {
-        format!("below {shown}")
-    }
-}
-
 /// The assumptions.
 fn assumptions(request: &Auxfan, found: &Found) -> Vec<(String, String)> {
     let units = request.setup.units;
@@ -186,15 +175,17 @@ fn assumptions(request: &Auxfan, found: &Found) -> Vec<(String, String)> {
 fn headline(request: &Auxfan, found: &Found) -> String {
     let units = request.setup.units;
     let target = units.show(Kind::Temperature, found.target);
-    let now = day(units, base(found));
+    let [now, days] = [words::day, words::up_to].map(|words| words(units, base(found)));
     let doing = match request.climb {
         Some(_) => "climb at walking pace",
         None => "stand idling",
     };
     let can = format!("hottest day on which this machine can {doing}");
     let mended = found.side(Remedy::Mended).map_or(String::new(), |m| {
-        let day = day(units, m.hottest_day);
-        format!(" Repairing the fault would raise this to {day}.")
+        match words::day(units, m.hottest_day) {
+            day if day == now => String::new(),
+            day => format!(" Repairing the fault would raise this to {day}."),
+        }
     });
     let would = found.would.as_ref().map_or(String::new(), would_suffice);
     let Some(one) = &found.chosen else {
@@ -206,13 +197,13 @@ fn headline(request: &Auxfan, found: &Found) -> String {
         };
         return if found.met {
             format!(
-                "No electric fan is needed{healthy}: at present this machine can {doing} on a day of up to {now}; {target} is required.{mended}"
+                "No electric fan is needed{healthy}: at present this machine can {doing} {days}; {target} is required.{mended}"
             )
         } else {
             format!("None of these fans in these places raises the {can}, {now}.{mended}{would}")
         };
     };
-    let (set, then) = (&one.name, day(units, one.hottest_day));
+    let (set, then) = (&one.name, words::day(units, one.hottest_day));
     let tried = request.tried.is_some();
     let first = if one.hottest_day >= found.target {
         let what = if tried {
@@ -298,7 +289,7 @@ fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
 
 /// Says how much the fans would gain, K, compared with a repair.
 fn fans_gain(units: Units, found: &Found, fans: f64) -> String {
-    let degrees = |k: f64| units.show(Kind::TemperatureDifference, k);
+    let degrees = |k: f64| words::kelvin(units, k);
     let (more, or_more) = match base(found) > COLDEST {
         true => ("", ""),
         false => ("at least ", " or more"),
@@ -349,7 +340,7 @@ fn right_oil(request: &Auxfan, found: &Found) -> String {
     let (Some(oil), Some(now)) = (found.side(Remedy::RightOil), found.side(Remedy::None)) else {
         return "The machine is assumed to contain its usual oil; if it contains another, choose that one.".into();
     };
-    let degrees = |k: f64| units.show(Kind::TemperatureDifference, k);
+    let degrees = |k: f64| words::kelvin(units, k);
     let word = match oil.gained {
         change if change.abs() < 0.5 => "hardly changes anything".to_string(),
         change if change > 0.0 => format!("gains {}", degrees(change)),
@@ -408,9 +399,9 @@ fn road(request: &Auxfan, found: &Found) -> Option<String> {
     let word = if change < 0.0 { "costs" } else { "gains" };
     Some(format!(
         "On a level road at {speed} the stopped fans obstruct the airflow: the limiting ambient temperature goes from {} to {}, which {word} {} of margin.",
-        day(units, plain),
-        day(units, off),
-        units.show(Kind::TemperatureDifference, change.abs())
+        words::day(units, plain),
+        words::day(units, off),
+        words::kelvin(units, change.abs())
     ))
 }
 

@@ -2,7 +2,7 @@
 
 use super::super::answer::{Bar, Bars, Chart, Curve, Mark, Table};
 use super::super::words;
-use super::{base, brief, day};
+use super::{base, brief};
 use crate::balance::COLDEST;
 use crate::quantity::{Kind, Units};
 use crate::question::auxfan::{Auxfan, Found, Remedy, Set, Side, Wire, Working};
@@ -29,10 +29,10 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
                 vec![
                     s.name.into(),
                     units.show(Kind::Speed, s.fan_speed),
-                    units.show(Kind::AirFlow, s.airflow),
+                    words::airflow(units, s.airflow),
                     units.show(Kind::Current, s.current),
                     words::coolant(units, &s.warm),
-                    day(units, s.hottest_day),
+                    words::day(units, s.hottest_day),
                     gained(units, s),
                 ]
             })
@@ -257,7 +257,7 @@ pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
                     brief(request, o),
                     units.show(Kind::Current, o.current),
                     units.show(Kind::Mass, o.mass),
-                    day(units, o.hottest_day),
+                    words::day(units, o.hottest_day),
                     units.show(Kind::TemperatureDifference, o.gained),
                 ]
             })

@@ -3,7 +3,7 @@
 use crate::balance::NoSteadyState;
 use crate::input::unit::celsius;
 use crate::quantity::{Kind, Units};
-use crate::question::heat::{Anchored, DRAWN, Found, Heat, Rating};
+use crate::question::heat::{Anchored, DRAWN, Found, Heat, Rating, Ratio, Variant};
 use crate::tell::words;
 use crate::vary::rating::RatedInput;
 use crate::vary::settled::NEAR;
@@ -15,16 +15,13 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     let b = &found.here().warm.budget;
     let mut lines = vec![
         boiling(units, found),
-        chances(units, found),
         limiting(units, found),
         by_formula(units, found),
     ];
-    if request.fan_speed.is_some() {
-        lines.push(format!(
-            "The fan speed is imposed, so the oil temperature is held at {}.",
-            temp(b.oil_temp)
-        ));
+    if request.bands {
+        lines.insert(1, chances(units, found));
     }
+    lines.extend(slowed(request, found));
     if let Some(time) = found.oil_warm_up {
         lines.push(format!(
             "From a cold start at {} ambient the oil takes about {:.0} min to come within {} of its {}.",
@@ -43,6 +40,43 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
         ),
     });
     lines
+}
+
+/// Says how the fan speed is known, if it is not that of the machine as computed.
+fn slowed(request: &Heat, found: &Found) -> Option<String> {
+    let units = request.setup.units;
+    let oil = words::degrees(units, found.here().warm.budget.oil_temp);
+    let held = format!("the oil temperature is held at {oil}");
+    let rpm = |n: f64| units.show(Kind::Speed, n);
+    Some(match (request.fan_speed, request.ratio) {
+        (Some(_), _) => {
+            let mut looks = found.side_by_side.iter();
+            let free = looks.find(|l| l.name == Variant::FanAsComputed)?;
+            let control = match free.warm.operating.command < 1.0
+                && free.fan_speed < found.fan_speed
+            {
+                true => format!(
+                    " Its control would let this fan make only {} here, because the coolant does not need more; the imposed speed takes no account of that.",
+                    rpm(free.fan_speed)
+                ),
+                false => String::new(),
+            };
+            format!("The fan speed is imposed, so {held}.{control}")
+        }
+        (_, Some(Ratio::Given(share))) => format!(
+            "The fan makes {} of the speed of a healthy one at every command; {held}.",
+            units.show(Kind::Share, share.value)
+        ),
+        (_, Some(Ratio::Read(reading))) => format!(
+            "The fan makes {} at {}, as you read it{}; what is computed here is changed in the same ratio, and {held}.",
+            rpm(reading.value),
+            words::commanded(units, reading.setting.command),
+            reading
+                .date
+                .map_or(String::new(), |day| format!(" on {day}"))
+        ),
+        _ => return None,
+    })
 }
 
 /// An input of a healthy machine rarely deviates by more than this from the machine as given, in standard deviations
@@ -87,21 +121,29 @@ pub(super) fn below_map(units: Units) -> String {
 
 fn boiling(units: Units, found: &Found) -> String {
     let (low, high) = (found.boiling_low, found.boiling_high);
-    let temp = |t: f64| units.show(Kind::Temperature, t);
-    let warm = &found.here().warm;
-    let now = match (warm.heats, warm.budget.coolant_temp) {
-        (Some(NoSteadyState::Oil), _) => String::new(),
+    let here = found.here();
+    let t = here.warm.budget.coolant_temp;
+    let now = match (here.warm.heats, found.coolant_band.0) {
         (Some(_), _) => String::new(),
-        (None, t) if t < low => format!(
-            "; the margin is at least {}",
-            units.show(Kind::TemperatureDifference, low - t)
+        (None, _) if t >= low => ": it may already boil".to_string(),
+        (None, Some((_, most))) if most >= low => format!(
+            "; the machine as described stays {} below that, but within the ± it may boil",
+            words::kelvins(units, low - t, high - t)
         ),
-        (None, _) => ": it may already boil".to_string(),
+        (None, Some((least, most))) => format!(
+            "; within the machine's ± the margin is {}, beside the model's own error of about {}",
+            words::kelvins(units, low - most, low - least),
+            words::credible(units)
+        ),
+        (None, None) => format!(
+            "; the machine as described stays {} below that",
+            words::kelvins(units, low - t, high - t)
+        ),
     };
     format!(
         "With this cap, mixture and altitude the coolant boils between {} and {} (sources differ){now}.",
-        temp(low),
-        temp(high),
+        words::degrees(units, low),
+        words::degrees(units, high),
     )
 }
 
@@ -131,9 +173,10 @@ fn limiting(units: Units, found: &Found) -> String {
         Some(ambient) => format!(
             "Limiting ambient temperature: {}{}; with thermostat open and fan at full command the coolant then reaches its limit of {}.",
             words::day(units, ambient),
-            found.limiting_band.0.map_or(String::new(), |(low, high)| {
-                format!(" ({})", words::days(units, low, high))
-            }),
+            match found.limiting_band.0.map(|(low, high)| words::days(units, low, high)) {
+                Some(days) if days != words::day(units, ambient) => format!(" ({days})"),
+                _ => String::new(),
+            },
             temp(found.limit),
         ),
         None if below && found.opens_at_limit => format!(

@@ -11,9 +11,11 @@ mod pictures;
 
 use super::answer::{Block, Figure};
 use super::{Presentation, caution, words};
+use crate::fault;
+use crate::model::Setup;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
-use crate::question::heat::{Found, Heat};
+use crate::question::heat::{Found, Heat, Ratio};
 
 /// Presents the outcome of the question.
 pub fn tell(request: &Heat, found: &Found) -> Presentation {
@@ -21,14 +23,14 @@ pub fn tell(request: &Heat, found: &Found) -> Presentation {
     let mut told = Presentation::about(&found.setup);
     told.assumptions = assumptions(request, found);
     told.figure = Some(figure(units, found));
-    told.headline(headline(units, found));
+    told.headline(headline(request, found));
     let mut lines = lines::all(request, found).into_iter();
     if let Some(first) = lines.next() {
         told.why(first);
     }
     lines.for_each(|line| told.say(line));
-    told.show(Block::Table(pictures::side_by_side(units, found)));
-    told.show(Block::Table(pictures::differences(units, found)));
+    told.show(Block::Table(pictures::side_by_side(request, found)));
+    told.show(Block::Table(pictures::differences(request, found)));
     told.show(Block::Chart(pictures::versus_ambient(units, found)));
     for bars in pictures::budgets(units, &found.here().warm.budget) {
         told.show(Block::Bars(bars));
@@ -65,20 +67,58 @@ fn figure(units: Units, found: &Found) -> Figure {
     Figure { figure, label, key }
 }
 
+/// The condition in a few words: `At a standstill, engine at 700 rpm, 38 °C ambient, air conditioning on`.
+fn condition(request: &Heat, setup: &Setup) -> String {
+    let (units, now) = (setup.units, &setup.case.now);
+    let mut words = match now.road_speed > 0.0 {
+        false => "At a standstill".to_string(),
+        true => format!("At {}", units.show(Kind::RoadSpeed, now.road_speed)),
+    };
+    let moves = now.road_speed > 0.0;
+    if moves && now.grade.abs() > 0.0 {
+        let way = if now.grade > 0.0 { "up" } else { "down" };
+        let grade = units.show(Kind::Share, now.grade.abs());
+        words.push_str(&format!(" {way} a grade of {grade}"));
+    }
+    if moves && now.trailer > 0.0 {
+        let trailer = units.show(Kind::Mass, now.trailer);
+        words.push_str(&format!(" with a trailer of {trailer}"));
+    }
+    let engine = units.show(Kind::Speed, now.engine_speed);
+    let ambient = words::degrees(units, now.ambient);
+    words.push_str(&format!(", engine at {engine}, {ambient} ambient"));
+    if now.air_conditioning > 0.0 {
+        words.push_str(", air conditioning on");
+    }
+    if let Some(cause) = request.causes().first() {
+        let name = fault::name(cause.fault);
+        words.push_str(&format!(", most probable cause of your readings ({name})"));
+    } else if let Some(Ratio::Read(reading)) = request.ratio {
+        let speed = units.show(Kind::Speed, reading.value);
+        words.push_str(&format!(", fan as you read it ({speed})"));
+    }
+    words
+}
+
 /// The headline.
-fn headline(units: Units, found: &Found) -> String {
+fn headline(request: &Heat, found: &Found) -> String {
+    let units = request.setup.units;
     let whole = |t: f64| words::degrees(units, t);
     let warm = &found.here().warm;
     let b = &warm.budget;
     let fan = units.show(Kind::Speed, found.fan_speed);
-    let air = units.show(Kind::AirFlow, found.airflow);
+    let air = words::airflow(units, found.airflow);
+    let condition = condition(request, &found.setup);
     if let Some(heats) = warm.heats {
         let Some(takes) = found.time_to_boil.0 else {
-            return format!("No steady state with the fan at {fan}: {}.", heats.words());
+            return format!(
+                "{condition}: no steady state with the fan at {fan}: {}.",
+                heats.words()
+            );
         };
         let from = warm.case.thermostat.map_or(f64::NAN, |t| t.opens);
         return format!(
-            "The coolant boils {} after passing {}; the fan then makes {fan} and moves {air} of air. Before that, stop, let the engine idle with the cabin heater fully on, and do not open the cooling system.",
+            "{condition}: the coolant boils {} after passing {}; the fan then makes {fan} and moves {air} of air. Before that, stop, let the engine idle with the cabin heater fully on, and do not open the cooling system.",
             words::minutes(takes),
             whole(from),
         );
@@ -86,14 +126,14 @@ fn headline(units: Units, found: &Found) -> String {
     let (coolant, oil) = (whole(b.coolant_temp), whole(b.oil_temp));
     let coolant = match found.coolant_band.0 {
         Some((low, high)) => format!(
-            "{} to {} within the machine's ±, {coolant} in the middle;",
+            "{} to {} within the machine's ±, {coolant} for the machine as described;",
             whole(low),
             whole(high)
         ),
         None => format!("{coolant}, and"),
     };
     format!(
-        "In the steady state the coolant is at {coolant} the oil at {oil}, with the fan at {fan} moving {air} of air.",
+        "{condition}: in the steady state the coolant is at {coolant} the oil at {oil}, with the fan at {fan} moving {air} of air.",
     )
 }
 

@@ -1,29 +1,35 @@
 //! The tables and pictures of the heat balance.
 
 use crate::balance::{BARE, Budget, Warm};
+use crate::fault;
 use crate::quantity::{Kind, Units};
 use crate::question::Ends;
-use crate::question::heat::{Day, Found, MAP_POINTS, MapPoint, Variant};
+use crate::question::heat::{Day, Found, Heat, MAP_POINTS, MapPoint, Variant};
 use crate::tell::answer::{Bar, Bars, Chart, Curve, Mark, Table};
 use crate::tell::words;
 
 /// The name of one of the compared conditions.
-fn name(units: Units, variant: &Variant) -> String {
+fn name(request: &Heat, variant: &Variant) -> String {
+    let (units, noted) = (request.setup.units, request.follows_readings());
     let name = variant.name();
     match variant {
         Variant::FanAtThird(speed) => format!("{name}, {}", units.show(Kind::Speed, *speed)),
+        Variant::Asked if noted => "as your readings show".into(),
+        Variant::Healthy | Variant::FanAsComputed if noted => "with a healthy fan".into(),
+        Variant::Cause(cause) => format!("if it is {}", fault::name(cause.fault)),
         _ => name,
     }
 }
 
 /// A table that compares the conditions, one per row.
-pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
+pub(super) fn side_by_side(request: &Heat, found: &Found) -> Table {
+    let units = request.setup.units;
     let heads = ["", "fan", "air", "coolant", "oil", "limiting ambient"];
     let rows = found.side_by_side.iter().map(|l| {
         vec![
-            name(units, &l.name),
+            name(request, &l.name),
             units.show(Kind::Speed, l.fan_speed),
-            units.show(Kind::AirFlow, l.warm.budget.airflow.flow),
+            words::airflow(units, l.warm.budget.airflow.flow),
             words::coolant(units, &l.warm),
             l.oil_temp.map_or("-".into(), |t| words::degrees(units, t)),
             l.limiting_ambient
@@ -39,11 +45,12 @@ pub(super) fn side_by_side(units: Units, found: &Found) -> Table {
 }
 
 /// A table of how each condition differs from the first, and how likely the coolant then becomes too hot.
-pub(super) fn differences(units: Units, found: &Found) -> Table {
+pub(super) fn differences(request: &Heat, found: &Found) -> Table {
+    let units = request.setup.units;
     let heads = ["", "coolant", "limiting ambient", "reach the limit", "boil"];
     let rows = found.side_by_side.iter().map(|l| {
         vec![
-            name(units, &l.name),
+            name(request, &l.name),
             difference(units, l.coolant_difference, l.difference_band),
             difference(units, l.limiting_difference, l.limiting_difference_band),
             l.chance_of_limit.map_or("-".into(), words::chance),

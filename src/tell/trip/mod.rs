@@ -12,6 +12,8 @@ mod tables;
 
 use super::answer::{Block, Figure};
 use super::{Presentation, caution, words};
+use crate::fault;
+use crate::model::Caution;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
 use crate::question::trip::{Found, Look, Side, Trip};
@@ -36,6 +38,14 @@ pub fn tell(request: &Trip, found: &Found) -> Presentation {
         key: "coolant_temp",
     });
     told.headline(lines::headline(units, here.look));
+    if let Some(Caution::ByCause { causes }) = &request.noted
+        && let Some(cause) = causes.first()
+    {
+        told.say(format!(
+            "This is for the most probable cause of your readings, {}.",
+            fault::name(cause.fault)
+        ));
+    }
     if let Some(there) = there {
         told.say(lines::compared(units, found, there));
     }
@@ -139,6 +149,9 @@ fn assumptions(request: &Trip) -> Vec<(String, String)> {
         say("description", about.clone());
     }
     say("columns", profile.columns.join(", ").replace('_', " "));
+    if let Some(ambient) = request.ambient {
+        say("ambient air throughout", temp(ambient));
+    }
     say(
         "begins",
         match (request.cold, profile.coolant) {

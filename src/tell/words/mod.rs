@@ -1,13 +1,16 @@
 //! Wording common to several answers.
 
+mod temperature;
+
+pub use temperature::*;
+
 use super::answer::{Circuit, Table};
-use crate::balance::{COOLANT_MODEL_HALF, Limit, NoSteadyState, State, Warm};
+use crate::balance::{Limit, State};
 use crate::fault;
-use crate::input::unit::celsius;
 use crate::model::{Case, Setup};
 use crate::quantity::{Kind, Units};
 use crate::vary::band::{Difference, Stated};
-use crate::vary::settled::{NEAR, boiling};
+use crate::vary::settled::NEAR;
 
 /// The caution that applies to any blend.
 pub const COMPATIBILITY: &str = "Viscosity says nothing about whether two oils are compatible, nor about seals, friction and additives: only the makers of the machine and of the oils can say that.";
@@ -118,6 +121,14 @@ fn command(setup: &Setup) -> String {
     }
 }
 
+/// A fan command as text that follows "at": `full command`.
+pub fn commanded(units: Units, command: f64) -> String {
+    match command {
+        c if c >= 1.0 => "full command".into(),
+        c => format!("a command of {}", units.show(Kind::Share, c)),
+    }
+}
+
 /// The assumptions that do not depend on the operating condition.
 pub fn lasting(setup: &Setup) -> Vec<(String, String)> {
     let units = setup.units;
@@ -174,51 +185,12 @@ pub fn ends_at(setup: &Setup) -> Option<String> {
     Some(ends + &own)
 }
 
-/// A temperature in whole degrees, because its uncertainty does not justify decimals.
-pub fn degrees(units: Units, t: f64) -> String {
-    let kind = Kind::Temperature;
-    format!("{:.0} {}", units.number(kind, t) + 0.0, units.unit(kind))
-}
-
 /// A probability in per cent. Because it is counted in sampled machines, it is never shown as 0 or 100 %.
 pub fn chance(share: f64) -> String {
     match 100.0 * share {
         p if p < 1.0 => "< 1 %".into(),
         p if p > 99.0 => "> 99 %".into(),
         p => format!("{p:.0} %"),
-    }
-}
-
-/// The coolant temperature of a state, as text; no number if the coolant boils, because the balance is then not valid.
-pub fn coolant(units: Units, warm: &Warm) -> String {
-    let [low, high] = boiling(&warm.case);
-    let shown = |t: f64| degrees(units, t);
-    match warm.budget.coolant_temp {
-        _ if warm.heats == Some(NoSteadyState::Oil) => "oil heats up without limit".into(),
-        t if t > high || warm.heats.is_some() => "boils".into(),
-        t if t > low => format!("{}, may boil", shown(t)),
-        t => shown(t),
-    }
-}
-
-/// Range of the ambient temperatures on record, K, measured in the shade *(common practice, no source)*.
-const DAYS: [f64; 2] = [celsius(-40.0), celsius(57.0)];
-
-/// A limiting ambient temperature as text; words instead of a number if it is outside the range on record.
-pub fn day(units: Units, t: f64) -> String {
-    match t {
-        t if t > DAYS[1] => "hotter than any day on record".into(),
-        t if t < DAYS[0] => "colder than any day on record".into(),
-        t => degrees(units, t),
-    }
-}
-
-/// The band of a limiting ambient temperature as text; words for limits outside the range on record.
-pub fn days(units: Units, low: f64, high: f64) -> String {
-    let (low, high) = (day(units, low), day(units, high));
-    match low == high {
-        true => low,
-        false => format!("{low} to {high}"),
     }
 }
 
@@ -230,21 +202,6 @@ pub fn minutes((least, most): (f64, f64)) -> String {
         return format!("{least:.0} min");
     }
     format!("{least:.0} to {most:.0} min")
-}
-
-/// A range of temperature differences, K: `8 to 10 K`.
-pub fn kelvins(units: Units, from: f64, to: f64) -> String {
-    let kind = Kind::TemperatureDifference;
-    let low = units.number(kind, from);
-    format!("{low:.0} to {}", units.show(kind, to))
-}
-
-/// The accuracy of the temperatures that the model computes, as text *(engineering assumption)*.
-pub fn credible(units: Units) -> String {
-    format!(
-        "±{}",
-        units.show(Kind::TemperatureDifference, COOLANT_MODEL_HALF)
-    )
 }
 
 /// A duration: `12 min 5 s`.
