@@ -66,6 +66,7 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
     told.cautions.clone_from(&found.cautions);
     told.assumptions.extend(assumed(request, found));
     told.series = Series::of(&found.wants);
+    told.unmet = !found.met;
     told.made = Some(heading(units, found) + &machine_text(&found.machine));
     told
 }
