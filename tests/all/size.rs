@@ -603,11 +603,21 @@ fn a_limiting_ambient_is_the_day_of_its_condition() {
             "{there}"
         );
     }
-    let assumed = without["assumptions"].to_string();
-    assert!(
-        assumed.contains("with the fan at full command"),
-        "{assumed}"
-    );
+    let args = [
+        "size",
+        "bus",
+        "--want",
+        "limiting_ambient >= 48 C at 2500 m, 40 km/h, 10 %",
+        "--free",
+        "motor.displacement = 18..45 cm3/rev",
+        "--machines",
+        "0",
+    ];
+    let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let run = command.args(args).env("COLUMNS", "1000").assert();
+    let said = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
+    let assumed = "48 °C (the limiting ambient required, with the fan at full command)";
+    assert!(said.contains(assumed), "{said}");
 }
 
 /// The file of the design carries the oil in use and what is missed, and is read again.
@@ -689,7 +699,8 @@ fn a_wider_range_is_named_only_if_it_gains() {
     assert!(gain.abs() < 0.01, "{regulator}");
 }
 
-/// What heat says of hot and thin oil stands in the design's answer too; and a larger core costs resistance that it does not carry.
+/// Each caution that `heat` gives about the design stands in the answer of `size` too; and a larger core costs resistance that the design
+/// does not carry.
 #[test]
 fn the_design_has_its_cautions() {
     let args = [
@@ -703,10 +714,30 @@ fn the_design_has_its_cautions() {
         "smallest core.conductance",
         "--machines",
         "0",
+        "--oil",
+        "40C=15 cSt, 100C=3.4 cSt, 15C=850 kg/m3",
     ];
     let answer = json(&args);
-    let cautions = answer["cautions"].to_string();
-    for key in ["resistance_kept", "coolant_above_limit", "oil_hot"] {
-        assert!(cautions.contains(key), "{key} in {cautions}");
+    let keys = |answer: &Value| {
+        let all = answer["cautions"].as_array().unwrap().iter();
+        all.map(|c| c["key"].as_str().unwrap().to_string())
+            .collect::<Vec<_>>()
+    };
+    let sets = sets(&answer);
+    let mut heat = vec![
+        "heat",
+        "light-truck",
+        "--ambient",
+        "45 C",
+        "--engine-speed",
+        "700 rpm",
+    ];
+    heat.extend(["--load", "25 kW", "--oil", "40C=15 cSt, 100C=3.4 cSt, 15C=850 kg/m3"]);
+    heat.extend(sets.iter().map(String::as_str));
+    let (own, of_heat) = (keys(&answer), keys(&json(&heat)));
+    assert!(of_heat.iter().any(|key| key == "oil_thin"), "{of_heat:?}");
+    for key in &of_heat {
+        assert!(own.contains(key), "{key} in {own:?}");
     }
+    assert!(own.iter().any(|key| key == "resistance_kept"), "{own:?}");
 }

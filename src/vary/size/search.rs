@@ -249,7 +249,11 @@ impl Problem {
         let sign = if self.goal.most { -1.0 } else { 1.0 };
         let nudged = |by: f64| best.x.iter().map(|x| (x + by).clamp(0.0, 1.0)).collect();
         let starts: [Vec<f64>; 3] = [best.x.clone(), nudged(NUDGE), nudged(-NUDGE)];
-        let count = if self.frees.is_empty() { 0 } else { self.wants.len() };
+        let count = if self.frees.is_empty() {
+            0
+        } else {
+            self.wants.len()
+        };
         for k in 0..count {
             // At a kink the slopes at the design itself may be those of a branch that this requirement does not limit.
             if best.off[k] < -ACTIVE && design.buys[k].abs() <= 0.0 {
