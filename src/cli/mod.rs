@@ -26,6 +26,13 @@ use std::io::{IsTerminal, Write};
 /// and returns when it can no longer listen.
 pub type Serve = fn(Option<u16>, &mut dyn FnMut(&str)) -> Result<(), Trouble>;
 
+/// What is printed in reply to a command.
+struct Reply {
+    text: String,
+    /// Whether requirements were stated that nothing found meets; the exit code is then 1.
+    unmet: bool,
+}
+
 /// Runs the program with its command-line arguments; returns the exit code.
 pub fn run(serve: Serve) -> u8 {
     let matches = match command::program().try_get_matches() {
@@ -45,10 +52,14 @@ pub fn run(serve: Serve) -> u8 {
     let question = question::find(name);
     let replied = match question {
         Some(question) => asked(question, own, &output),
-        None => other(name, own, &output, serve),
+        None if name == "run" => {
+            let path = own.get_one::<String>("file").map(String::as_str);
+            repeated(path.unwrap_or_default(), &output)
+        }
+        None => other(name, own, serve).map(|text| Reply { text, unmet: false }),
     };
     match replied {
-        Ok(text) => emit(&text),
+        Ok(reply) => emit(&reply.text).max(u8::from(reply.unmet)),
         Err(problems) => failed(problems, question, &output),
     }
 }
@@ -136,14 +147,14 @@ fn text_of(source: &str) -> Option<String> {
 }
 
 /// The answer to a question whose values are given by flags.
-fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<String, Troubles> {
+fn asked(question: &Question, matches: &ArgMatches, output: &Output) -> Result<Reply, Troubles> {
     let values = command::values(question, matches, output.units);
     output.check(question, &values, &[])?;
     answered(question, values, output)
 }
 
 /// The answer to a question with the given values, as printed text.
-fn answered(question: &Question, mut values: Values, output: &Output) -> Result<String, Troubles> {
+fn answered(question: &Question, mut values: Values, output: &Output) -> Result<Reply, Troubles> {
     let stop = Stop::able();
     values.stop = stop.clone();
     // An entry that `--add` puts into a notebook is written to the notebook's file.
@@ -156,6 +167,7 @@ fn answered(question: &Question, mut values: Values, output: &Output) -> Result<
     values.sink = by_piece;
     let answer = wait::watched(&stop, || tell::answer(question.key, &values));
     let answer = answer.unwrap_or_else(|| Err(vec![no_question(question.key)]))?;
+    let unmet = answer.unmet;
     if let Some(text) = answer.made.as_ref().filter(|_| values_add) {
         report::write_whole(&path, text).map_err(|t| vec![t])?;
     }
@@ -165,9 +177,11 @@ fn answered(question: &Question, mut values: Values, output: &Output) -> Result<
         // The answers go to standard output, so the summary of them goes to standard error.
         let text = report::brief(&answer, output::WIDTH);
         let _ = std::io::stderr().write_all(named(&text).as_bytes());
-        return Ok(String::new());
+        let text = String::new();
+        return Ok(Reply { text, unmet });
     }
-    Ok(named(&text))
+    let text = named(&text);
+    Ok(Reply { text, unmet })
 }
 
 /// The error for an unknown question.
@@ -178,12 +192,7 @@ fn no_question(key: &str) -> Trouble {
 }
 
 /// Runs a command that does not ask a question.
-fn other(
-    name: &str,
-    matches: &ArgMatches,
-    output: &Output,
-    serve: Serve,
-) -> Result<String, Troubles> {
+fn other(name: &str, matches: &ArgMatches, serve: Serve) -> Result<String, Troubles> {
     let given = |key: &str| matches.get_one::<String>(key).map(String::as_str);
     let one = |result: Result<String, Trouble>| result.map_err(|t| vec![t]);
     match name {
@@ -208,13 +217,12 @@ fn other(
             let found = question::find(key).ok_or_else(|| no_question(key));
             one(found.map(report::schema))
         }
-        "run" => repeated(given("file").unwrap_or_default(), output),
         _ => one(manual::page(given("command"))),
     }
 }
 
 /// Asks again the question of an answer in a JSON file.
-fn repeated(path: &str, output: &Output) -> Result<String, Troubles> {
+fn repeated(path: &str, output: &Output) -> Result<Reply, Troubles> {
     let one = |problem: Trouble| vec![problem.at(path)];
     let text = read_file(path).map_err(one)?;
     let root: Map<String, Value> = serde_json::from_str(&text).map_err(|e| {

@@ -25,6 +25,8 @@ pub struct Answer {
     pub series: Series,
     /// The text of a generated file, such as a machine file, if any.
     pub made: Option<String>,
+    /// Whether requirements were stated that nothing found meets.
+    pub unmet: bool,
 }
 
 impl Answer {

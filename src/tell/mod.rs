@@ -62,6 +62,8 @@ pub struct Presentation {
     pub series: Series,
     /// The text of a generated file, such as a machine file, if any.
     pub made: Option<String>,
+    /// Whether requirements were stated that nothing found meets.
+    pub unmet: bool,
 }
 
 impl Presentation {
@@ -180,6 +182,7 @@ pub fn whole(
         numbers,
         series: told.series,
         made: told.made,
+        unmet: told.unmet,
     }
 }
 

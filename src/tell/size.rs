@@ -66,6 +66,7 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
     told.cautions.clone_from(&found.cautions);
     told.assumptions.extend(assumed(request, found));
     told.series = Series::of(&found.wants);
+    told.unmet = !found.met;
     told.made = Some(heading(units, found) + &machine_text(&found.machine));
     told
 }
@@ -149,9 +150,10 @@ fn missed(units: Units, found: &Found) -> Vec<String> {
         }
     };
     let off = together.iter().map(off).collect::<Vec<_>>().join(", ");
-    let best = match found.sure {
-        Some(_) => "at best it is met so",
-        None => "at best it is missed by this much",
+    let best = match (&found.sure, together.len()) {
+        (Some(_), _) => "at best it holds like this",
+        (None, 1) => "at best it is missed",
+        (None, _) => "at best they are missed",
     };
     all.extend(match together.len() {
         0 => None,

@@ -8,9 +8,14 @@ fn oilwheel(args: &[&str]) -> assert_cmd::assert::Assert {
 }
 
 pub(crate) fn json(args: &[&str]) -> Value {
+    json_with(args, 0)
+}
+
+/// The answer as JSON of a command that ends with a code; it is 1 where nothing meets what was required.
+pub(crate) fn json_with(args: &[&str], code: i32) -> Value {
     let mut all = args.to_vec();
     all.push("--json");
-    let output = oilwheel(&all).success().get_output().stdout.clone();
+    let output = oilwheel(&all).code(code).get_output().stdout.clone();
     serde_json::from_slice(&output).unwrap()
 }
 

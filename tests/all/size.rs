@@ -1,7 +1,7 @@
 //! From what is wanted to the parts: designs whose answer is known, slopes against designs anew, and three worked ones, each checked
 //! by `speed`.
 
-use crate::cli::{fails, json};
+use crate::cli::{fails, json, json_with};
 use serde_json::Value;
 
 pub(crate) fn number(value: &Value, key: &str) -> f64 {
@@ -23,6 +23,8 @@ pub(crate) fn sets(answer: &Value) -> Vec<String> {
         "w_per_k" => "W/K",
         "mm" => "mm",
         "bar" => "bar",
+        "nm" => "N m",
+        "rpm" => "rpm",
         "" => "",
         other => panic!("{other}"),
     };
@@ -31,8 +33,8 @@ pub(crate) fn sets(answer: &Value) -> Vec<String> {
         let unit = unit(p["unit"].as_str().unwrap());
         ["--set".to_string(), format!("{input}={value} {unit}")]
     };
-    let design = answer["design"].as_array().unwrap();
-    design.iter().flat_map(one).collect()
+    let parts = ["design", "follows"].map(|key| answer[key].as_array().unwrap());
+    parts.into_iter().flatten().flat_map(one).collect()
 }
 
 /// What `speed` says of a design in a condition.
@@ -100,12 +102,21 @@ const TRUCK: [&str; 10] = [
     "motor.displacement = 5..20 cm3/rev",
 ];
 
-/// A regulator that does not hold back, a control valve above what the fan takes.
-const OPEN: [&str; 4] = [
+/// A regulator that does not hold back, a control valve above what the fan takes; and friction torques and a fill speed that do not go
+/// with the displacement, so that a grid of displacements is one of the same machines.
+const OPEN: [&str; 12] = [
     "--set",
     "regulator.rated_flow=60 L/min",
     "--set",
     "valve.high=105 bar",
+    "--set",
+    "pump.dry_torque=0.6 N m",
+    "--set",
+    "pump.fill_speed=5850 rpm",
+    "--set",
+    "motor.dry_torque=0.35 N m",
+    "--set",
+    "motor.breakaway=0.9 N m",
 ];
 
 fn truck(more: &[&str]) -> Value {
@@ -250,7 +261,7 @@ fn a_bus_at_2500_m() {
         "--free",
         "return.bore = 16..40 mm",
     ];
-    let answer = json(&open);
+    let answer = json_with(&open, 1);
     assert_eq!(answer["met"], false);
     let against = answer["against"].as_array().unwrap();
     assert_eq!(against.len(), 1, "{against:?}");
@@ -329,6 +340,18 @@ fn an_off_road_fan_with_the_least_power() {
                     p["value"] = (number(p, "value") * times).into();
                 }
             }
+            let part = input.split('.').next().unwrap();
+            for p in other["follows"].as_array_mut().unwrap() {
+                let key = p["input"].as_str().unwrap().to_string();
+                let power = if key == "pump.fill_speed" {
+                    -1.0 / 3.0
+                } else {
+                    1.0
+                };
+                if key.starts_with(part) {
+                    p["value"] = (number(p, "value") * f64::powf(times, power)).into();
+                }
+            }
             let beside = speed("off-road", &other, &condition);
             let meets = number(&beside, "fan_speed_rpm") >= 2200.0;
             assert!(
@@ -341,7 +364,7 @@ fn an_off_road_fan_with_the_least_power() {
 
 #[test]
 fn what_cannot_be_met_together_is_named_with_how_far_it_is_off() {
-    let answer = json(&[
+    let args = [
         "size",
         "light-truck",
         "--want",
@@ -354,7 +377,8 @@ fn what_cannot_be_met_together_is_named_with_how_far_it_is_off() {
         "motor.displacement = 6..16 cm3/rev",
         "--machines",
         "0",
-    ]);
+    ];
+    let answer = json_with(&args, 1);
     assert_eq!(answer["met"], false);
     assert_eq!(answer["against"].as_array().unwrap().len(), 2, "{answer}");
     assert!(number(&answer, "worst_off_share") > 0.05, "{answer}");
@@ -374,7 +398,7 @@ fn what_cannot_be_met_together_is_named_with_how_far_it_is_off() {
 fn what_is_typed_wrong_is_named() {
     let free = ["--free", "pump.displacement = 8..40 cm3/rev"];
     let want = ["--want", "fan_speed >= 2300 rpm"];
-    let cases: [(&[&str], &str); 9] = [
+    let cases: [(&[&str], &str); 11] = [
         (
             &["--want", "fan_sped >= 2300 rpm", free[0], free[1]],
             "did you mean `fan_speed`",
@@ -439,10 +463,281 @@ fn what_is_typed_wrong_is_named() {
             "least or most",
         ),
         (&[free[0], free[1]], "no requirement"),
+        (
+            &[want[0], want[1], free[0], free[1], "--goal", "smallest fan"],
+            "which no free input changes",
+        ),
+        (
+            &[want[0], want[1], "--free", "oil.thickness = 1..2"],
+            "which is no part of the machine",
+        ),
     ];
     for (args, says) in cases {
         let said = fails(&[&["size", "light-truck"], args].concat(), 2);
         let flat = said.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(flat.contains(says), "{args:?}: {said}");
     }
+}
+
+/// A bus on a pass at 2500 m, where the air has 0.747 bar (standard atmosphere): 0.8 bar at the inlet of the pump cannot be had from
+/// an open reservoir. That is named, and the oil, which can be cooled enough, is.
+#[test]
+fn what_no_design_meets_is_named_and_the_rest_is_met() {
+    let args = [
+        "size",
+        "bus",
+        "--want",
+        "oil <= 93 C at 48 C, 2500 m, 40 km/h, 10 %, air conditioning",
+        "--want",
+        "inlet",
+        "--free",
+        "motor.displacement = 18..45 cm3/rev",
+        "--free",
+        "oil_heat.cooler = 100..400 W/K",
+        "--machines",
+        "0",
+    ];
+    let answer = json_with(&args, 1);
+    let against = answer["against"].as_array().unwrap();
+    assert!(
+        against.len() == 1 && against[0] == "inlet_pressure >= 0.8 bar abs",
+        "{against:?}"
+    );
+    let (oil, inlet) = (&answer["wants"][0], &answer["wants"][1]);
+    assert_eq!(oil["holds"], true, "{oil}");
+    assert!(oil["nearest"].is_null());
+    let nearest = number(inlet, "nearest");
+    assert!(
+        nearest < 0.747 && nearest >= number(inlet, "value"),
+        "{inlet}"
+    );
+    // A requirement that nothing changes leaves the design that there is without it.
+    let truck = [
+        "size",
+        "light-truck",
+        "--want",
+        "fan_speed >= 2400 rpm at engine 1500 rpm, oil 90 C",
+        "--free",
+        "pump.displacement = 8..24 cm3/rev",
+        "--free",
+        "motor.displacement = 6..14 cm3/rev",
+        "--machines",
+        "0",
+    ];
+    let plain = json(&truck);
+    let answer = json_with(&[&truck[..], &["--want", "viscosity"]].concat(), 1);
+    assert_eq!(answer["against"].as_array().unwrap().len(), 1);
+    assert_eq!(answer["wants"][0]["holds"], true);
+    let goal = number(&answer, "goal_value") / number(&plain, "goal_value");
+    assert!((goal - 1.0).abs() < 1e-3, "{goal}");
+}
+
+/// Friction torques go with the displacement, by hand: T = T0 V/V0; the fill speed with V^(-1/3). What is set stays.
+#[test]
+fn friction_goes_with_the_displacement() {
+    let args = [
+        "size",
+        "off-road",
+        "--want",
+        "fan_speed >= 2000 rpm at engine 2600 rpm, oil 70 C",
+        "--free",
+        "motor.displacement = 10, 12 cm3/rev",
+        "--free",
+        "pump.displacement = 4..20 cm3/rev",
+        "--machines",
+        "0",
+    ];
+    let own = json(&["speed", "off-road"]);
+    let cm3 = |key: &str| own["case"][key].as_f64().unwrap() * 2.0 * std::f64::consts::PI * 1e6;
+    let follows = |answer: &Value| {
+        let all = answer["follows"].as_array().unwrap().iter();
+        let one = |p: &Value| (p["input"].as_str().unwrap().to_string(), number(p, "value"));
+        all.map(one).collect::<std::collections::BTreeMap<_, _>>()
+    };
+    let answer = json(&args);
+    let found = follows(&answer);
+    assert_eq!(found.len(), 4, "{found:?}");
+    let motor = part(&answer, "motor.displacement") / cm3("motor.displacement");
+    let pump = part(&answer, "pump.displacement") / cm3("pump.displacement");
+    for (key, by_hand) in [
+        ("motor.dry_torque", 0.31 * motor),
+        ("motor.breakaway", 1.0 * motor),
+        ("pump.dry_torque", 0.39 * pump),
+        ("pump.fill_speed", 2870.0 * pump.powf(-1.0 / 3.0)),
+    ] {
+        assert!(
+            (found[key] / by_hand - 1.0).abs() < 1e-6,
+            "{key} {found:?} {by_hand}"
+        );
+    }
+    let set = ["--set", "motor.dry_torque=0.31 N m"];
+    let found = follows(&json(&[&args[..], &set].concat()));
+    let keys: Vec<&str> = found.keys().map(String::as_str).collect();
+    assert_eq!(keys, ["pump.dry_torque", "pump.fill_speed"]);
+}
+
+/// A limiting ambient temperature that is required is the day of its condition: the same design as with that day named.
+#[test]
+fn a_limiting_ambient_is_the_day_of_its_condition() {
+    let design = |at: &str| {
+        let want = format!("limiting_ambient >= 48 C at {at}2500 m, 40 km/h, 10 %");
+        json(&[
+            "size",
+            "bus",
+            "--want",
+            &want,
+            "--free",
+            "motor.displacement = 18..45 cm3/rev",
+            "--machines",
+            "0",
+        ])
+    };
+    let (without, with) = (design(""), design("48 C, "));
+    let ratio = number(&without, "goal_value") / number(&with, "goal_value");
+    assert!((ratio - 1.0).abs() < 1e-3, "{ratio}");
+    // If it just holds, the coolant is at its limit on that day.
+    let there = &without["conditions"][0];
+    if without["wants"][0]["binds"] == true {
+        assert!(
+            (number(there, "coolant_temp_c") - 105.0).abs() < 0.05,
+            "{there}"
+        );
+    }
+    let args = [
+        "size",
+        "bus",
+        "--want",
+        "limiting_ambient >= 48 C at 2500 m, 40 km/h, 10 %",
+        "--free",
+        "motor.displacement = 18..45 cm3/rev",
+        "--machines",
+        "0",
+    ];
+    let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let run = command.args(args).env("COLUMNS", "1000").assert();
+    let said = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
+    let assumed = "48 °C (the limiting ambient required, with the fan at full command)";
+    assert!(said.contains(assumed), "{said}");
+}
+
+/// The file of the design carries the oil in use and what is missed, and is read again.
+#[test]
+fn the_designed_machine_says_what_it_was_designed_for() {
+    let path = std::env::temp_dir().join(format!("oilwheel-sized-{}.toml", std::process::id()));
+    let path = path.to_str().unwrap();
+    let args = [
+        "size",
+        "off-road",
+        "--oil",
+        "iso-vg-32",
+        "--want",
+        "fan_speed >= 2400 rpm at engine 2200 rpm, oil 70 C",
+        "--want",
+        "supply_pressure <= 20 bar",
+        "--free",
+        "pump.displacement = 5..30 cm3/rev",
+        "--free",
+        "motor.displacement = 5..30 cm3/rev",
+        "--machines",
+        "0",
+        "--out",
+        path,
+    ];
+    let answer = json_with(&args, 1);
+    let text = std::fs::read_to_string(path).unwrap();
+    assert!(text.contains("oil = \"iso-vg-32\""), "{text}");
+    for want in answer["wants"].as_array().unwrap() {
+        let line = format!("# MISSED: {} (", want["want"].as_str().unwrap());
+        assert!(text.contains(&line), "{line} in {text}");
+    }
+    assert!(
+        text.contains("status = \"Sized, with requirements missed: "),
+        "{text}"
+    );
+    let again = json(&[
+        "speed",
+        path,
+        "--engine-speed",
+        "2200 rpm",
+        "--oil-temp",
+        "70 C",
+    ]);
+    let told = number(&answer["conditions"][0], "fan_speed_rpm");
+    let ratio = number(&again, "fan_speed_rpm") / told;
+    std::fs::remove_file(path).unwrap();
+    // The file has values to about six digits.
+    assert!((ratio - 1.0).abs() < 1e-4, "{ratio}");
+}
+
+/// The regulator's flow at the end of its range limits nothing: a wider range would gain nothing. That of a pump would.
+#[test]
+fn a_wider_range_is_named_only_if_it_gains() {
+    let design = |free: &str| {
+        json(&[
+            "size",
+            "light-truck",
+            "--want",
+            "fan_speed >= 900 rpm at engine 1500 rpm, oil 90 C",
+            "--free",
+            free,
+            "--goal",
+            "smallest pump",
+            "--free",
+            "pump.displacement = 12..24 cm3/rev",
+            "--machines",
+            "0",
+        ])
+    };
+    let answer = design("regulator.rated_flow = 30..34 L/min");
+    let pump = &answer["design"][1];
+    assert!(
+        pump["at_end"] == true && number(pump, "wider") > 0.05,
+        "{pump}"
+    );
+    let regulator = &answer["design"][0];
+    let gain = regulator["wider"].as_f64().unwrap_or(0.0);
+    assert!(gain.abs() < 0.01, "{regulator}");
+}
+
+/// Each caution that `heat` gives about the design stands in the answer of `size` too; and a larger core costs resistance that the design
+/// does not carry.
+#[test]
+fn the_design_has_its_cautions() {
+    let args = [
+        "size",
+        "light-truck",
+        "--want",
+        "coolant <= 112 C at 45 C, engine 700 rpm, load 25 kW",
+        "--free",
+        "core.conductance = 2000..6000 W/K",
+        "--goal",
+        "smallest core.conductance",
+        "--machines",
+        "0",
+        "--oil",
+        "40C=15 cSt, 100C=3.4 cSt, 15C=850 kg/m3",
+    ];
+    let answer = json(&args);
+    let keys = |answer: &Value| {
+        let all = answer["cautions"].as_array().unwrap().iter();
+        all.map(|c| c["key"].as_str().unwrap().to_string())
+            .collect::<Vec<_>>()
+    };
+    let sets = sets(&answer);
+    let mut heat = vec![
+        "heat",
+        "light-truck",
+        "--ambient",
+        "45 C",
+        "--engine-speed",
+        "700 rpm",
+    ];
+    heat.extend(["--load", "25 kW", "--oil", "40C=15 cSt, 100C=3.4 cSt, 15C=850 kg/m3"]);
+    heat.extend(sets.iter().map(String::as_str));
+    let (own, of_heat) = (keys(&answer), keys(&json(&heat)));
+    assert!(of_heat.iter().any(|key| key == "oil_thin"), "{of_heat:?}");
+    for key in &of_heat {
+        assert!(own.contains(key), "{key} in {own:?}");
+    }
+    assert!(own.iter().any(|key| key == "resistance_kept"), "{own:?}");
 }

@@ -1,7 +1,7 @@
 //! Designs by what they do to temperatures: known answers, slopes against designs anew, and designs of six conditions, each checked
 //! by `heat`.
 
-use crate::cli::{fails, json};
+use crate::cli::{fails, json, json_with};
 use crate::size::{number, part, sets};
 use serde_json::Value;
 
@@ -210,7 +210,7 @@ fn temperatures_that_cannot_be_met_are_named_in_kelvin() {
         "--machines",
         "0",
     ];
-    let answer = json(&args);
+    let answer = json_with(&args, 1);
     assert_eq!(answer["met"], false);
     assert_eq!(answer["against"].as_array().unwrap().len(), 1);
     assert_eq!(answer["conditions"][0]["boils"], true, "{answer:#}");
@@ -323,6 +323,14 @@ fn a_file_of_wants_is_what_the_flags_say() {
     std::fs::remove_file(path).unwrap();
 }
 
+/// Friction torques and fill speed of the light truck, which then do not go with the displacement.
+const FIXED: [&str; 4] = [
+    "pump.dry_torque=0.6 N m",
+    "pump.fill_speed=5850 rpm",
+    "motor.dry_torque=0.35 N m",
+    "motor.breakaway=0.9 N m",
+];
+
 /// The least mean power over a duty cycle by a grid of both displacements, each point by `batch` in each part of the cycle: no design
 /// of the grid is better by more than 0.1 %, set before the first run; and the goal is the mean by hand of what `speed` says.
 #[test]
@@ -340,6 +348,14 @@ fn a_grid_shows_no_better_design_over_a_duty_cycle() {
         "least pump power over 6 h at engine 700 rpm, oil 70 C; 2 h at engine 2500 rpm, oil 90 C",
         "--machines",
         "0",
+        "--set",
+        FIXED[0],
+        "--set",
+        FIXED[1],
+        "--set",
+        FIXED[2],
+        "--set",
+        FIXED[3],
     ];
     let answer = json(&args);
     assert_eq!(answer["met"], true, "{answer:#}");
@@ -372,6 +388,7 @@ fn a_grid_shows_no_better_design_over_a_duty_cycle() {
         let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
         let run = command
             .args(flags)
+            .args(FIXED.iter().flat_map(|set| ["--set", set]))
             .write_stdin(table.clone())
             .assert()
             .success();
@@ -470,14 +487,14 @@ fn what_cannot_be_sure_says_in_how_many_machines_it_holds() {
         "90 %",
     ];
     let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
-    let run = command.args(args).env("COLUMNS", "1000").assert().success();
+    let run = command.args(args).env("COLUMNS", "1000").assert().code(1);
     let said = String::from_utf8_lossy(&run.get_output().stdout).into_owned();
     let line = said
         .lines()
-        .find(|l| l.starts_with("No design in these ranges meets this in 90 % of machines"));
+        .find(|l| l.starts_with("`oil <= 93 C at 48 C") && l.contains("in 90 % of machines"));
     let line = line.unwrap_or_else(|| panic!("{said}"));
     assert!(
-        line.contains("`oil <= 93 C at 48 C") && !line.contains("by -"),
+        line.contains("the design meets it in") && !line.contains("by -"),
         "{line}"
     );
 }

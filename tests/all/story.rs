@@ -55,7 +55,9 @@ fn each_session_of_the_guide_is_true() {
                 .output()
                 .unwrap();
             let said = String::from_utf8_lossy(&output.stdout);
-            assert!(output.status.success(), "{name}: {command}");
+            // 1 where nothing meets what was required, which is then said.
+            let code = output.status.code();
+            assert!(matches!(code, Some(0 | 1)), "{name}: {command}");
             // In their order; `...` stands for lines left out.
             let mut rest = said.lines();
             for line in lines

@@ -195,6 +195,42 @@ fn over_two_inputs_each_state_is_what_it_is_alone() {
     );
 }
 
+/// The axes of a contour picture show the whole range asked for, although no line goes there; and what was typed as 6 comes back as 6.
+#[test]
+fn a_picture_over_two_inputs_shows_the_whole_range() {
+    let args = [
+        "sweep",
+        "light-truck",
+        "--over",
+        "pump.displacement",
+        "--from",
+        "6 cm3/rev",
+        "--to",
+        "24 cm3/rev",
+        "--over-2",
+        "engine-speed",
+        "--from-2",
+        "600 rpm",
+        "--to-2",
+        "4500 rpm",
+    ];
+    let run = |flag: &str| {
+        let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+        let run = command.args(args).args([flag, "-"]).assert().success();
+        String::from_utf8(run.get_output().stdout.clone()).unwrap()
+    };
+    let picture = run("--plot");
+    let ticks: Vec<&str> = picture
+        .split('>')
+        .map(|t| t.split('<').next().unwrap().trim())
+        .collect();
+    for tick in ["6", "24", "1000", "4500"] {
+        assert!(ticks.contains(&tick), "{tick} in {ticks:?}");
+    }
+    let table = run("--csv");
+    assert!(table.lines().nth(1).unwrap().contains(",6.0,"), "{table}");
+}
+
 #[test]
 fn what_does_not_go_together_is_named() {
     let cases: [(&[&str], &str); 6] = [

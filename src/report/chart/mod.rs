@@ -135,3 +135,43 @@ pub(super) fn plotted(picture: &mut Picture, chart: &Chart, seat: &Seat<'_>) -> 
     }
     (bottom, unnamed)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The axes show the whole area that was asked for; a contour line that has room for its label has it on itself, and
+    /// one in a corner without room has it in the legend below.
+    #[test]
+    fn contour_lines_are_named_on_themselves_or_in_the_legend() {
+        let line = |name: &str, points: &[(f64, f64)]| Curve {
+            name: name.into(),
+            points: points.to_vec(),
+            band: Vec::new(),
+        };
+        let chart = Chart {
+            contours: vec![
+                line("five", &[(2.0, 5.0), (8.0, 5.0)]),
+                line("nine", &[(9.97, 10.0), (10.0, 9.97)]),
+            ],
+            frame: Some([(0.0, 0.0), (10.0, 20.0)]),
+            ..Chart::default()
+        };
+        let low_and_high = |axis: Axis| (axis.low, axis.high);
+        let x = Axis::new(x_ends(&chart), false, PIECES);
+        let y = upright_axis(&chart, &x, PLOT);
+        assert_eq!(low_and_high(x), (0.0, 10.0));
+        assert_eq!(low_and_high(y), (0.0, 20.0));
+        let texts = draw(&chart).texts();
+        let down = |name: &str| texts.iter().find(|t| t.0 == name).unwrap().1;
+        let at = 10.0 + PLOT * (1.0 - 5.0 / 20.0);
+        assert!((down("five") - at).abs() < SIZE, "{texts:?}");
+        let corner = Chart {
+            frame: Some([(0.0, 0.0), (10.0, 10.0)]),
+            ..chart
+        };
+        let texts = draw(&corner).texts();
+        let down = texts.iter().find(|t| t.0 == "nine").unwrap().1;
+        assert!(down > 10.0 + PLOT, "{texts:?}");
+    }
+}

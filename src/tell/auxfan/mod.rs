@@ -19,6 +19,7 @@ pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
         ..Presentation::about(&request.setup)
     };
     let wanted = !found.wants.is_empty();
+    told.unmet = wanted && !found.target_met && request.tried.is_none();
     told.headline(match wanted {
         true => wants::headline(request, found),
         false => headline(request, found),

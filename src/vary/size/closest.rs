@@ -5,7 +5,7 @@
 //! worst violation is minimised, the bounds of the requirements in conflict are relaxed by it, and so on with the
 //! others: what need not be missed is met.
 
-use super::search::MET;
+use super::search::{Ended, MET};
 use super::{Design, Goal, INSIDE, Problem, Want};
 use crate::trouble::Trouble;
 use rayon::prelude::*;
@@ -48,8 +48,9 @@ pub struct Beyond {
 /// The best design of several problems with the same requirements, free inputs and goal, which differ in the sizes of
 /// parts.
 pub fn best(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
-    let mut found = least(problems, seed)?;
+    let (mut found, ended) = least(problems, seed)?;
     if found.design.off <= 0.0 {
+        found.design = problems[found.choice].priced(&ended);
         found.design.wider = wider(&problems[found.choice], &found.design, None);
         return Ok(found);
     }
@@ -69,7 +70,7 @@ pub fn best(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
     for round in 0.. {
         found = Best {
             beyond: found.beyond,
-            ..least(&relaxed, seed)?
+            ..least(&relaxed, seed)?.0
         };
         let design = &found.design;
         if design.off <= 0.0 || round > wants.len() {
@@ -110,18 +111,18 @@ fn wider(problem: &Problem, design: &Design, missed: Option<&Problem>) -> Vec<Op
 }
 
 /// The best design of each problem, and of these the one with the smallest violation, then the best goal.
-fn least(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
-    let found: Result<Vec<(usize, Design)>, Trouble> = problems
+fn least(problems: &[Problem], seed: u64) -> Result<(Best, Ended), Trouble> {
+    let found: Result<Vec<(usize, Ended)>, Trouble> = problems
         .par_iter()
         .enumerate()
         .map(|(k, problem)| {
             problem.stop.check()?;
-            Ok(problem.best(seed).ok().map(|design| (k, design)))
+            Ok(problem.best(seed).ok().map(|ended| (k, ended)))
         })
         .filter_map(Result::transpose)
         .collect();
     let sign = if problems[0].goal.most { -1.0 } else { 1.0 };
-    let rank = |design: &Design| (design.off, sign * design.goal);
+    let rank = |ended: &Ended| (ended.design.off, sign * ended.design.goal);
     let mut found = found?;
     found.sort_by(|a, b| {
         let (a, b) = (rank(&a.1), rank(&b.1));
@@ -132,15 +133,18 @@ fn least(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
         let none = Trouble::no_answer("no design", "other ranges of the free inputs");
         return Err(problems[0].best(seed).err().unwrap_or(none));
     }
-    let (choice, design) = found.remove(0);
-    let near = |goal: f64| sign * (goal - design.goal) <= NEARLY * design.goal.abs();
-    found.retain(|(_, other)| other.off <= 0.0 && near(other.goal));
-    Ok(Best {
+    let (choice, ended) = found.remove(0);
+    let goal = ended.design.goal;
+    let near = |other: &Design| sign * (other.goal - goal) <= NEARLY * goal.abs();
+    let others = found.into_iter().map(|(k, other)| (k, other.design));
+    let others = others.filter(|(_, other)| other.off <= 0.0 && near(other));
+    let best = Best {
         choice,
-        design,
+        design: ended.design.clone(),
         beyond: Vec::new(),
-        others: found,
-    })
+        others: others.collect(),
+    };
+    Ok((best, ended))
 }
 
 /// What can be reached of a requirement if it is the only one; `None` if it can be met.

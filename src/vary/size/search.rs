@@ -39,6 +39,14 @@ const WIDER: f64 = 0.1;
 /// A requirement is met if its violation is at most this.
 pub(super) const MET: f64 = 1e-9;
 
+/// The design at which a search ended.
+#[derive(Clone)]
+pub(super) struct Ended {
+    pub design: Design,
+    at: Looked,
+    merit: Merit,
+}
+
 /// The objective of a local search: the goal divided by its scale, plus the penalty on the worst violation.
 #[derive(Clone, Copy)]
 struct Merit {
@@ -179,25 +187,37 @@ impl Problem {
         (kept, size)
     }
 
-    /// The best design.
-    pub fn best(&self, seed: u64) -> Result<Design, Trouble> {
+    /// The best design; what relaxing its requirements buys to first order only.
+    pub(super) fn best(&self, seed: u64) -> Result<Ended, Trouble> {
         if self.frees.is_empty() {
             let none =
                 || Trouble::no_answer("no balance at this design", "other ranges of what is free");
-            return Ok(self.design(self.look(&[], None).ok_or_else(none)?, 1.0));
+            let at = self.look(&[], None).ok_or_else(none)?;
+            return Ok(self.ended(at, Merit { size: 1.0 }));
         }
         let (starts, size) = self.starts(self.scattered(seed)?);
         let merit = Merit { size };
         let best = self.climbed(&starts, merit)?;
         let best = self.searched(&best, merit).unwrap_or(best);
         let best = self.polished(best, merit, seed)?;
-        let found = self.design(best.clone(), size);
-        if found.off <= MET {
-            return Ok(self.priced(found, &best, merit));
+        let found = self.ended(best.clone(), merit);
+        if found.design.off <= MET {
+            return Ok(found);
         }
         // To find the conflicting requirements, the goal is left out.
         let closest = self.closest(&[vec![best], starts].concat(), seed)?;
-        Ok(self.design(closest, f64::INFINITY))
+        let merit = Merit {
+            size: f64::INFINITY,
+        };
+        Ok(self.ended(closest, merit))
+    }
+
+    fn ended(&self, at: Looked, merit: Merit) -> Ended {
+        Ended {
+            design: self.design(at.clone(), merit.size),
+            at,
+            merit,
+        }
     }
 
     /// The point at which the worst requirement is violated least, whatever the goal.
@@ -212,7 +232,7 @@ impl Problem {
     /// to its bound, and that of the point furthest from it among random ones.
     pub(super) fn reach(&self, seed: u64) -> Result<(f64, f64), Trouble> {
         if self.frees.is_empty() {
-            let value = self.best(seed)?.wants[0];
+            let value = self.best(seed)?.design.wants[0];
             return Ok((value, value));
         }
         let looked = self.scattered(seed)?;
@@ -224,11 +244,17 @@ impl Problem {
 
     /// The design with the benefit of relaxing each active requirement, found by designing anew with that requirement
     /// relaxed. If another limit takes over at the design itself, one-sided derivatives are not sufficient.
-    fn priced(&self, mut design: Design, best: &Looked, merit: Merit) -> Design {
+    pub(super) fn priced(&self, ended: &Ended) -> Design {
+        let (mut design, best, merit) = (ended.design.clone(), &ended.at, ended.merit);
         let sign = if self.goal.most { -1.0 } else { 1.0 };
         let nudged = |by: f64| best.x.iter().map(|x| (x + by).clamp(0.0, 1.0)).collect();
         let starts: [Vec<f64>; 3] = [best.x.clone(), nudged(NUDGE), nudged(-NUDGE)];
-        for k in 0..self.wants.len() {
+        let count = if self.frees.is_empty() {
+            0
+        } else {
+            self.wants.len()
+        };
+        for k in 0..count {
             // At a kink the slopes at the design itself may be those of a branch that this requirement does not limit.
             if best.off[k] < -ACTIVE && design.buys[k].abs() <= 0.0 {
                 continue;
