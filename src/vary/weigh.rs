@@ -39,7 +39,7 @@ pub struct Weighed {
     pub cause: Cause,
     /// Probability of the cause.
     pub probability: f64,
-    /// Severity of the cause: 5 %, 50 % and 95 % quantiles.
+    /// Severity of the cause: lower limit, median and upper limit of the 90 % interval.
     pub severity: [f64; 3],
 }
 

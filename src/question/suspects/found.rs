@@ -66,6 +66,8 @@ outcome! {
         twins: Vec<Vec<&'static str>>,
         /// Whether no single fault explains the readings.
         unexplained: bool,
+        /// Whether the fan hardly turned at full command: its speed then says little about the cause.
+        stands: bool = "fan_stands",
         /// Probability of deviations as large as those observed under the best-fitting explanation.
         chance: f64 = "chance_of_such_readings",
         /// Pairs of simultaneous faults that would explain the readings if no single fault does, most probable first.

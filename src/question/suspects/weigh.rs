@@ -19,6 +19,9 @@ const TWINS: f64 = 2.0;
 const ALIVE: f64 = 0.05;
 /// Readings fit if the probability of deviations as large as theirs is at least this: an engineering assumption.
 const FITS: f64 = 0.05;
+/// A fan that turns at less than this fraction of the speed expected of a healthy machine hardly turns: an engineering
+/// assumption.
+const STANDS: f64 = 0.1;
 /// Number of hypotheses for which the prediction of each reading is computed.
 const EXPLAINED: usize = 4;
 
@@ -101,6 +104,7 @@ fn found(weighed: &Weighing<'_>, open: &[&'static Probe]) -> Result<Found, Troub
         next_tests: tests.into_iter().map(|t| t.told).collect(),
         twins: weighed.twins().into_iter().map(faults).collect(),
         unexplained,
+        stands: weighed.stands(),
         chance: weighed.chance,
         pairs: pairs.into_iter().take(5).map(pair).collect(),
         oil_probability: weighed.oil_probability(),
@@ -261,6 +265,17 @@ impl Weighing<'_> {
         top + all().map(|l| (l - top).exp()).sum::<f64>().ln()
     }
 
+    /// Whether the fan hardly turned at full command. Near standstill, breakaway torque and plain defects (plug, seized
+    /// valve, motor or belt) count, which the readings do not tell apart.
+    fn stands(&self) -> bool {
+        let full = |r: &Reading| {
+            let at_full = r.setting.command >= 1.0 && !r.setting.unplugged && !r.unsure;
+            at_full && r.probe.what == What::Output(Output::FAN_SPEED) && !r.at_least
+        };
+        self.over_sound(full).iter().any(|ratio| *ratio < STANDS)
+            || self.request.readings.all.iter().any(|r| full(r) && r.value <= 0.0)
+    }
+
     fn unexplained(&self) -> bool {
         self.chance < SELDOM
     }
@@ -319,7 +334,7 @@ impl Weighing<'_> {
         let baseline = !self.request.baseline().is_empty();
         let fits = self.chance >= FITS;
         match () {
-            () if !read || self.unexplained() => Strength::CannotTell,
+            () if !read || self.unexplained() || self.stands() => Strength::CannotTell,
             () if baseline && fits && self.of_two_kinds() && p >= 0.9 && other >= 0.8 => {
                 Strength::Settled
             }

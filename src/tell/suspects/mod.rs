@@ -147,7 +147,7 @@ fn confirm(found: &Found, told: &mut Presentation) {
     let Some(fault) = likely.and_then(|c| fault::find(c.fault).ok()) else {
         return;
     };
-    if found.unexplained {
+    if found.unexplained || found.stands {
         return;
     }
     let title = format!("Before replacing a part: confirm {}", fault.name);

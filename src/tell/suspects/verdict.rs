@@ -31,6 +31,9 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
     if request.readings.all.iter().all(|r| r.unsure) && !found.unexplained {
         return format!("Cannot tell yet: it is not certain that full fan was commanded.{measure}");
     }
+    if found.stands {
+        return "The fan hardly turns, so its speed does not tell the cause. With the engine off, check first: the plug and wiring of the control valve, the belt, the oil level, and whether the fan turns by hand.".into();
+    }
     if found.unexplained {
         return "None of these causes explains the readings.".into();
     }
@@ -107,6 +110,10 @@ pub(super) fn figure(found: &Found) -> Figure {
         _ if found.readings == 0 => (
             "No reading yet".into(),
             "so there is no finding: below are the common causes on such machines, and the test to begin with".into(),
+        ),
+        _ if found.stands => (
+            "The fan hardly turns".into(),
+            "which several plain defects can cause".into(),
         ),
         Some(first) if !found.unexplained => (
             percent(first.probability),
