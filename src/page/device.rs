@@ -78,8 +78,12 @@ pub(super) fn assumed(form: &Form<'_>, p: &Probe, readings: &[Reading]) -> Optio
 /// those for other quantities.
 pub(super) fn with_what(form: &Form<'_>, assumed: Option<String>) -> Markup {
     let chosen = form.fields.typed.get("note.by");
-    let mut kinds: Vec<Kind> = INSTRUMENTS.iter().map(|i| i.kind).collect();
-    kinds.dedup();
+    let mut kinds: Vec<Kind> = Vec::new();
+    for i in INSTRUMENTS {
+        if !kinds.contains(&i.kind) {
+            kinds.push(i.kind);
+        }
+    }
     html! {
         div.field {
             label for="note-by" { "Measured with" }

@@ -292,7 +292,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
             summary { strong { "For the engineer" } span.help { "Every figure, the limits, the sources of the ±, the assumptions" } }
             @if !shown { (rest) }
             (every_figure(&answer, units))
-            details.assumed data-key="assumed" { summary { "What was assumed" } (PreEscaped(&pieces.assumed)) }
+            details.assumed data-key="assumed" { summary { "What was assumed" } (PreEscaped(in_words(&pieces.assumed))) }
         }
         (PreEscaped(named(question, &pieces.remarks)))
         div.keep {

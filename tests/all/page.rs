@@ -958,7 +958,7 @@ fn the_first_card_keeps_what_is_typed_there() {
     assert!(page.contains("640 ± 7 rpm"), "{page}");
     for (words, rpm) in [
         ("12 turns in 275 frames at 240 fps", "628 ± "),
-        ("118 Hz, 7 blades", "1010 ± "),
+        ("118 Hz, 7 blades", "1011 ± "),
         ("10.7 Hz", "642 ± "),
     ] {
         let page = first_reading(words, "&next.by=stroboscope&next.date=2026-11-29");
@@ -1026,10 +1026,9 @@ fn the_last_instrument_is_remembered() {
     let text = book_of(&page);
     assert_eq!(
         text.matches("instrument = &quot;slow-motion").count(),
-        1,
+        2,
         "{text}"
     );
-    assert_eq!(text.matches("slow-motion").count(), 2, "{text}");
     // A gauge that is named has the full scale that suits the machine.
     let gauge = format!(
         "book_text={}&note.test=supply-pressure-idle-hot&note.value=40&note.by=gauge-class-2.5&write=note",

@@ -113,10 +113,12 @@ pub(super) fn find(kind: Kind, word: &str) -> Result<Unit, Trouble> {
             .map(|u| u.measures)
     });
     if let Some(other) = other {
-        return Err(Trouble::input(
-            format!("{} measures {}", quote(word), other.name()),
-            wanted(kind),
-        ));
+        let expected = match kind {
+            Kind::Speed => wanted(kind).replacen("speed", "speed of rotation", 1),
+            _ => wanted(kind),
+        };
+        let found = format!("{} measures {}", quote(word), other.name());
+        return Err(Trouble::input(found, expected));
     }
     Err(unknown(kind, word))
 }
@@ -187,11 +189,7 @@ fn referenced_pressure(spelling: &str) -> Option<(Unit, bool)> {
 
 /// The expected input, for messages: `a flow, e.g. 20 L/min or 5 gpm`.
 pub(super) fn wanted(kind: Kind) -> String {
-    // Road speed is another quantity.
-    let name = match kind {
-        Kind::Speed => "speed of rotation",
-        kind => kind.name(),
-    };
+    let name = kind.name();
     let article = if name.starts_with(['a', 'e', 'i', 'o', 'u']) {
         "an"
     } else {
