@@ -100,6 +100,9 @@ pub(super) fn next(question: &Question, next: &Next, typed: &Typed) -> Markup {
             p { strong { "Check next: " } (named(question, &next.words)) }
             @if !next.cautions.is_empty() { ul.mind { @for line in &next.cautions { li { (line) } } } }
             @if let Some((probe, machine)) = probe.zip(machine(typed)) { (asked(probe, &machine, typed)) }
+            @if let Some(other) = super::find(next.question) {
+                p.go { button formaction={ "/" (other.key) } { (other.title) } }
+            }
         }
     }
 }

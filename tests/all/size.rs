@@ -732,7 +732,12 @@ fn the_design_has_its_cautions() {
         "--engine-speed",
         "700 rpm",
     ];
-    heat.extend(["--load", "25 kW", "--oil", "40C=15 cSt, 100C=3.4 cSt, 15C=850 kg/m3"]);
+    heat.extend([
+        "--load",
+        "25 kW",
+        "--oil",
+        "40C=15 cSt, 100C=3.4 cSt, 15C=850 kg/m3",
+    ]);
     heat.extend(sets.iter().map(String::as_str));
     let (own, of_heat) = (keys(&answer), keys(&json(&heat)));
     assert!(of_heat.iter().any(|key| key == "oil_thin"), "{of_heat:?}");

@@ -273,7 +273,12 @@ impl Weighing<'_> {
             at_full && r.probe.what == What::Output(Output::FAN_SPEED) && !r.at_least
         };
         self.over_sound(full).iter().any(|ratio| *ratio < STANDS)
-            || self.request.readings.all.iter().any(|r| full(r) && r.value <= 0.0)
+            || self
+                .request
+                .readings
+                .all
+                .iter()
+                .any(|r| full(r) && r.value <= 0.0)
     }
 
     fn unexplained(&self) -> bool {
