@@ -15,7 +15,6 @@ pub fn tell(request: &Speed, found: &Found) -> Presentation {
     let setup = &request.setup;
     let units = setup.units;
     let (state, limit) = (&found.state, found.limit);
-    let rpm = |omega: f64| units.show(Kind::Speed, omega);
     let mut told = Presentation::about(setup);
     told.figure = Some(figure(setup, found));
     let band = words::speed_band(units, state.fan_speed, &found.band);
