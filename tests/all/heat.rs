@@ -720,7 +720,9 @@ fn no_road_speed_falls_between_two_gears() {
 /// Physics: less heat into the air on a cooler day. A compressor is off in frost (common practice, no source).
 #[test]
 fn air_conditioning_costs_nothing_in_frost_and_the_limiting_ambient_stays_above_it() {
+    // The fan is held, as is its command: the control would raise that with the air conditioning.
     let asked = Asked {
+        automatic: false,
         fan_speed: Some(400.0 * RPM),
         hold_oil: true,
         ..Asked::STEADY
@@ -733,7 +735,8 @@ fn air_conditioning_costs_nothing_in_frost_and_the_limiting_ambient_stays_above_
     for k in 1..=80 {
         let here = at(f64::from(k) * 0.5, 1.0).budget;
         let step = here.coolant_temp - before.coolant_temp;
-        assert!(step > 0.0 && step < 1.5, "{k}: {step} K in half a kelvin");
+        // By hand: 175 W more into 0.15 kg/s of air, a quarter of which recirculates, and the half kelvin itself: 2 K.
+        assert!(step > 0.0 && step < 3.0, "{k}: {step} K in half a kelvin");
         before = here;
     }
     let limiting = |on: f64| {
@@ -759,7 +762,7 @@ fn fuel_that_cannot_do_the_work_is_refused() {
     assert!(asked_for(&enough)["coolant_temp_c"].is_number());
 }
 
-/// By hand: 160 kW at 700 rpm are 2.2 kN m, of an engine of 5 L; at 4,000 rpm they are 382 N m.
+/// By hand: 160 kW at 700 rpm are 2.2 kN m, of an engine of 5 L; 140 kW at 4,000 rpm are 334 N m.
 #[test]
 fn power_that_the_engine_lacks_at_its_speed_is_said() {
     let lacks = |flags: &[&str]| {
@@ -767,7 +770,7 @@ fn power_that_the_engine_lacks_at_its_speed_is_said() {
         all.iter().any(|c| c.starts_with("\"engine_lacks_power\""))
     };
     assert!(lacks(&["--engine-speed", "idle", "--load", "160 kW"]));
-    assert!(!lacks(&["--engine-speed", "4000 rpm", "--load", "160 kW"]));
+    assert!(!lacks(&["--engine-speed", "4000 rpm", "--load", "140 kW"]));
     assert!(!lacks(&["--load", "10 kW"]));
 }
 

@@ -4,8 +4,9 @@
 use oilwheel::balance::{Limit, State, solve};
 use oilwheel::input::Input;
 use oilwheel::input::unit::{BAR, CM3_REV, L, L_MIN, MM, RPM};
-use oilwheel::model::{Ask, Lookup, MACHINES, Machine, OILS, OilSheet, Setup};
+use oilwheel::model::{Ask, Case, Lookup, MACHINES, Machine, OILS, OilSheet, Setup};
 use oilwheel::trouble::Trouble;
+use oilwheel::vary::sample;
 use proptest::prelude::*;
 
 /// A machine of the library at one of its engine speeds, with full command.
@@ -316,5 +317,22 @@ proptest! {
             prop_assert!(line <= text.matches('\n').count() + 1 && column >= 1, "{trouble:?}");
             prop_assert!(!trouble.found.is_empty() && !trouble.to_string().is_empty());
         }
+    }
+}
+
+/// Physics: a motor needs at least as much torque to start as to keep turning.
+#[test]
+fn no_drawn_machine_starts_on_less_than_keeps_it_turning() {
+    for (name, _) in MACHINES {
+        let setup = Ask::about(name).resolve(Lookup::LibraryOnly).unwrap();
+        let together = &setup.machine.correlations;
+        let drawn = sample::draw(&setup.case, &setup.spread, together, 2000, 3);
+        let starts = |case: &Case| case.motor.breakaway >= case.motor.dry_torque;
+        assert!(drawn.iter().all(starts), "{name}");
+        assert!(
+            drawn
+                .iter()
+                .any(|c| c.motor.breakaway < setup.case.motor.breakaway)
+        );
     }
 }

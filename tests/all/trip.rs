@@ -863,3 +863,24 @@ fn a_trip_of_twice_the_length_takes_twice_the_work() {
         assert!(four < 6 * one, "{one} solves in one hour, {four} in four");
     }
 }
+
+/// What stays at its limit does not cross it.
+#[test]
+fn a_trip_at_the_limit_does_not_say_that_it_is_reached() {
+    let mut case = truck();
+    case.now.ambient = celsius(38.0);
+    let found = warm(&case, Asked::STEADY).unwrap();
+    let start = Stored::settled(&found).unwrap();
+    for above in [-1e-6, 0.0, 1e-6] {
+        let mut there = case;
+        there.coolant.as_mut().unwrap().limit = found.budget.coolant_temp + above;
+        let course = run(&there, &idling(&there, 3600.0), start, 1.0);
+        let told =
+            |e: &(f64, TripEvent)| matches!(e.1, TripEvent::LimitReached | TripEvent::LimitLeft);
+        assert!(
+            !course.events.iter().any(told),
+            "{above}: {:?}",
+            course.events
+        );
+    }
+}

@@ -1,7 +1,7 @@
 //! Events during a trip: some are reported, others only end an interval of integration.
 
 use crate::balance::follow::{Follow, turned};
-use crate::numeric::falling_root_by_values;
+use crate::numeric::{NoRoot, falling_root_by_values};
 use crate::trouble::Trouble;
 
 /// An event of a trip that is reported.
@@ -83,6 +83,10 @@ pub(super) enum What {
     Returns,
 }
 
+/// Distance, K, by which a steady temperature may waver about a threshold without crossing it: ten times the error
+/// permitted in a step.
+const WAVERS: f64 = 1e-4;
+
 /// A threshold: a coolant temperature at which an interval of integration ends.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Edge {
@@ -96,7 +100,7 @@ pub(super) struct Edge {
 impl Edge {
     /// Whether coolant at `t` (K) has crossed the threshold.
     pub(super) fn passed(&self, t: f64) -> bool {
-        self.side * (t - self.at) < 0.0
+        self.side * (t - self.at) < -WAVERS
     }
 }
 
@@ -113,7 +117,11 @@ pub(super) fn first_event(
     let mut first: Option<(f64, Option<Edge>)> = None;
     for edge in edges.iter().filter(|e| e.passed(after)) {
         let ahead = |t| Ok::<_, Trouble>(edge.side * (coolant_at(t) - edge.at));
-        let root = falling_root_by_values(ahead, time, next)?.unwrap_or(next);
+        let root = match falling_root_by_values(ahead, time, next)? {
+            Ok(root) => root,
+            Err(NoRoot::Below(_)) if time > begins => time,
+            Err(_) => next,
+        };
         if first.is_none_or(|(t, _)| root < t) {
             first = Some((root, Some(*edge)));
         }
