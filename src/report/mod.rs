@@ -114,6 +114,7 @@ fn sorted(answer: &Answer) -> (Option<&str>, Vec<&Block>, Vec<&str>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::tell::{Chart, Curve, Mark, Panels};
 
     #[test]
     fn every_picture_is_well_formed_and_says_what_it_is() {
@@ -178,6 +179,52 @@ mod tests {
                     }
                 }
             }
+        }
+    }
+
+    /// Lines nearer to each other than their names are high: each name stands on its own line, and none is struck through.
+    #[test]
+    fn near_levels_are_named_on_their_own_lines() {
+        let levels = [100.0, 105.0, 110.0];
+        let chart = Chart {
+            curves: vec![Curve {
+                points: vec![
+                    (0.0, 20.0),
+                    (10.0, 90.0),
+                    (30.0, 90.0),
+                    (38.0, 110.0),
+                    (53.0, 90.0),
+                ],
+                ..Curve::default()
+            }],
+            levels: levels.map(|l| (format!("{l} °C"), l)).to_vec(),
+            marks: vec![Mark {
+                name: "peak 110 °C".into(),
+                x: 38.0,
+                y: 110.0,
+                spread: 0.0,
+            }],
+            ..Chart::default()
+        };
+        let picture = picture(&Block::Panels(Panels {
+            charts: vec![chart],
+            ..Panels::default()
+        }));
+        let texts = picture.unwrap().texts();
+        let at = |name: &str| texts.iter().find(|t| t.0 == name).unwrap();
+        let [low, middle, high] = levels.map(|l| at(&format!("{l} °C")));
+        // The lines are 5 °C apart, and so are their names.
+        let apart = low.1 - middle.1;
+        assert!(apart > 4.0 && apart < svg::LINE, "{texts:?}");
+        assert!((middle.1 - high.1 - apart).abs() < 0.2, "{texts:?}");
+        for (one, other) in [(low, middle), (middle, high), (low, high)] {
+            let beside = one.2.1 <= other.2.0 || other.2.1 <= one.2.0;
+            assert!(beside, "{one:?} {other:?}");
+        }
+        // Letters reach from their baseline to 10 px above it; a line lies 5 px above the baseline of its name.
+        let peak = at("peak 110 °C");
+        for line in [low, middle, high].map(|name| name.1 - 5.0) {
+            assert!(line < peak.1 - 10.0 || line > peak.1, "{texts:?}");
         }
     }
 

@@ -9,6 +9,9 @@ use crate::report::svg::{Held, INK, LINE, Look, Picture, SIZE, SOFT, letters, wi
 use crate::report::wrap::lines;
 use crate::tell::{Chart, Curve, Mark};
 
+/// Distance of the points of a curve that names should not cover.
+const APART: f64 = 8.0;
+
 /// The box that a name occupies.
 #[derive(Clone, Copy)]
 struct Room {
@@ -46,6 +49,15 @@ impl Room {
         (self.left..self.right).contains(&x) && (self.top..self.bottom).contains(&y)
     }
 
+    /// The part of the box that the letters fill, without descenders.
+    fn letters(&self) -> Self {
+        Self {
+            top: self.top + 0.25 * SIZE,
+            bottom: self.bottom - 3.0,
+            ..*self
+        }
+    }
+
     pub(super) fn inside(&self, other: &Self) -> bool {
         self.left >= other.left
             && self.right <= other.right
@@ -57,21 +69,30 @@ impl Room {
 /// What further names should not cover: names already written, and curves.
 pub(super) struct Taken {
     names: Vec<Room>,
-    /// Points along the curves and the horizontal lines.
+    /// Points along the curves.
     points: Vec<(f64, f64)>,
+    /// Vertical positions of the horizontal lines.
+    levels: Vec<f64>,
 }
 
 impl Taken {
-    /// The number of names and the number of points of curves and lines that a box would cover.
-    fn met(&self, room: &Room) -> (usize, usize) {
+    /// The number of names and the number of points of curves and lines that a box would cover, without those of the
+    /// horizontal line that is named, at `own`.
+    fn met(&self, room: &Room, own: Option<f64>) -> (usize, usize) {
         let names = self.names.iter().filter(|name| name.meets(room)).count();
-        (
-            names,
-            self.points
-                .iter()
-                .filter(|point| room.holds(**point))
-                .count(),
-        )
+        let points = self.points.iter().filter(|p| room.holds(**p)).count();
+        let other = |y: &&f64| own.is_none_or(|own| (*y - own).abs() > 0.5);
+        let lines = self.crossing(room).filter(other).count();
+        let each = ((room.right - room.left) / APART) as usize;
+        (names, points + lines * each)
+    }
+
+    /// The horizontal lines that would strike through the letters in a box.
+    fn crossing(&self, room: &Room) -> impl Iterator<Item = &f64> {
+        let Room { top, bottom, .. } = room.letters();
+        self.levels
+            .iter()
+            .filter(move |y| (top..bottom).contains(*y))
     }
 }
 
@@ -128,23 +149,21 @@ impl Plot<'_> {
     pub(super) fn taken(&self, chart: &Chart) -> Taken {
         let runs = chart.lines().flat_map(|c| runs(&c.points, |p| self.at(*p)));
         let points = runs.flat_map(|run| self.dense(&run));
-        let along = || (0..).map(|i| self.left + 8.0 * f64::from(i));
         let levels = chart.levels.iter().filter_map(|l| self.y.of(l.1));
-        let levels = levels
-            .map(|level| self.place((self.x.low, level)).1)
-            .flat_map(|y| along().take_while(|x| *x < self.right).map(move |x| (x, y)));
+        let levels = levels.map(|level| self.place((self.x.low, level)).1);
         Taken {
             names: Vec::new(),
-            points: points.chain(levels).collect(),
+            points: points.collect(),
+            levels: levels.collect(),
         }
     }
 
-    /// Points along a run of a curve, at most 8 px apart.
+    /// Points along a run of a curve, at most [`APART`] apart.
     fn dense(&self, run: &[(f64, f64)]) -> Vec<(f64, f64)> {
         let ends: Vec<(f64, f64)> = run.iter().map(|p| self.place(*p)).collect();
         let between = |ends: &[(f64, f64)]| {
             let ((x, y), (to_x, to_y)) = (ends[0], ends[1]);
-            let steps = ((to_x - x).hypot(to_y - y) / 8.0).ceil().max(1.0);
+            let steps = ((to_x - x).hypot(to_y - y) / APART).ceil().max(1.0);
             (0..steps as usize).map(move |i| {
                 let part = i as f64 / steps;
                 (x + part * (to_x - x), y + part * (to_y - y))
@@ -169,7 +188,8 @@ impl Plot<'_> {
         }
     }
 
-    /// Writes the names of the horizontal lines above or below them, at the position with the least overlap.
+    /// Writes the names of the horizontal lines above or below them, or where other lines are near, on them; at the
+    /// position with the least overlap.
     pub(super) fn name_levels(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         for (name, level) in &chart.levels {
             let Some(level) = self.y.of(*level) else {
@@ -182,10 +202,17 @@ impl Plot<'_> {
                 (self.left + 6.0, Held::Left),
                 (middle, Held::Middle),
             ];
-            let choices = sides
-                .into_iter()
-                .flat_map(|(x, held)| [(x, y - 5.0, held), (x, y + SIZE + 1.0, held)]);
-            self.write(picture, name, choices, taken);
+            let near = |other: &f64| (0.5..LINE + 2.0).contains(&(other - y).abs());
+            let choices: Vec<(f64, f64, Held)> = if taken.levels.iter().any(near) {
+                let wide = self.right - self.left;
+                let between = [0.25, 0.75].map(|part| (self.left + part * wide, Held::Middle));
+                let along = sides.into_iter().chain(between);
+                along.map(|(x, held)| (x, y + 5.0, held)).collect()
+            } else {
+                let beside = |(x, held)| [(x, y - 5.0, held), (x, y + SIZE + 1.0, held)];
+                sides.into_iter().flat_map(beside).collect()
+            };
+            self.write(picture, name, choices, taken, Some(y));
         }
     }
 
@@ -193,6 +220,7 @@ impl Plot<'_> {
     pub(super) fn name_contours(&self, picture: &mut Picture, chart: &Chart, taken: &mut Taken) {
         // A label covers its own line; only overlap with other names counts.
         taken.points.clear();
+        taken.levels.clear();
         for contour in &chart.contours {
             let longest = runs(&contour.points, |p| self.at(*p));
             let Some(line) = longest.iter().max_by_key(|run| run.len()) else {
@@ -208,7 +236,7 @@ impl Plot<'_> {
             };
             // Positions on the line come first, then those above and below it.
             let choices = [beside(5.0), beside(-5.0), beside(SIZE + 1.0)].concat();
-            self.write(picture, &contour.name, choices, taken);
+            self.write(picture, &contour.name, choices, taken, None);
         }
     }
 
@@ -247,8 +275,10 @@ impl Plot<'_> {
                 (x - 8.0, y + 20.0, Held::Right),
                 (x, y - 26.0, Held::Middle),
                 (x, y + 36.0, Held::Middle),
+                (x + 8.0, y - 5.0, Held::Left),
+                (x - 8.0, y - 5.0, Held::Right),
             ];
-            self.write(picture, &mark.name, choices, taken);
+            self.write(picture, &mark.name, choices, taken, None);
         }
         // Curves beyond those with their own dash pattern are distinguished by markers.
         for (i, curve) in chart.curves.iter().enumerate().skip(DASHES.len()) {
@@ -259,13 +289,14 @@ impl Plot<'_> {
     }
 
     /// Writes a name inside the plot, at the candidate position that overlaps the fewest names and, among equals, the
-    /// fewest curve points.
+    /// fewest points of curves and lines other than the named one, at `own`. No horizontal line strikes it through.
     fn write(
         &self,
         picture: &mut Picture,
         name: &str,
         choices: impl IntoIterator<Item = (f64, f64, Held)>,
         taken: &mut Taken,
+        own: Option<f64>,
     ) {
         if name.is_empty() {
             return;
@@ -280,7 +311,13 @@ impl Plot<'_> {
             .into_iter()
             .map(|(x, y, held)| (x, y, held, Room::of(name, x, y, held)))
             .filter(|c| c.3.inside(&plot));
-        if let Some((x, y, held, room)) = inside.min_by_key(|c| taken.met(&c.3)) {
+        if let Some((x, y, held, room)) = inside.min_by_key(|c| taken.met(&c.3, own)) {
+            if taken.crossing(&room).next().is_some() {
+                let Room { left, right, .. } = room;
+                let Room { top, bottom, .. } = room.letters();
+                let size = (right - left, bottom - top);
+                picture.rectangle((left, top), size, Look::filled("#ffffff"));
+            }
             taken.names.push(room);
             picture.rimmed((x, y), held, name);
         } else {
