@@ -378,6 +378,9 @@ fn next_card(question: &Question, next: &Next) -> Markup {
                 }
                 p.wrong #next-value-wrong {}
             }
+            @if let Some(other) = super::find(next.question) {
+                p.go { button formaction={ "/" (other.key) } { (other.title) } }
+            }
         }
     }
 }

@@ -95,6 +95,8 @@ pub struct Next {
     pub name: &'static str,
     /// Hazards of doing it.
     pub cautions: Vec<String>,
+    /// Key of the question that takes its result, if that is another one; else empty.
+    pub question: &'static str,
 }
 
 impl From<&str> for Next {

@@ -12,7 +12,7 @@ use oilwheel::question::log::{Finding, Log};
 use oilwheel::question::{Open, Request, Values};
 use oilwheel::trouble::Stop;
 use oilwheel::vary::log::{
-    Digest, Fuel, Heat, Hot, Pace, all_given_from, by_pace, digest, heat, where_hot,
+    Digest, Fuel, Heat, Pace, Verdict, all_given_from, by_pace, digest, heat, runs_hot,
 };
 use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
@@ -252,20 +252,15 @@ fn a_thermostat_and_short_turns_do_not_spoil_the_intervals() {
 #[test]
 fn hot_standing_and_hot_moving_are_told_apart() {
     // Without fuel: temperatures alone.
+    let hot = |log: &Digest| runs_hot(log, all_given_from(log, None)).verdict;
     let standing = read(drive(1, [70.0, 300.0], false, 30.0, 4.0).as_bytes());
-    assert_eq!(
-        where_hot(&standing, all_given_from(&standing, None)),
-        Hot::Standing
-    );
+    assert!(matches!(hot(&standing), Verdict::Standing(_)));
     let moving = read(drive(2, [150.0, 165.0], false, 30.0, 4.0).as_bytes());
-    assert_eq!(
-        where_hot(&moving, all_given_from(&moving, None)),
-        Hot::Moving
-    );
+    assert!(matches!(hot(&moving), Verdict::Moving(_)));
     let cool = read(drive(3, [150.0, 320.0], false, 20.0, 3.0).as_bytes());
     assert!(matches!(
-        where_hot(&cool, all_given_from(&cool, None)),
-        Hot::Nowhere | Hot::CannotTell(_)
+        hot(&cool),
+        Verdict::Regulated | Verdict::CannotTell(_)
     ));
     assert!(matches!(heat(&standing, None), Heat::Unknown(_)));
 }

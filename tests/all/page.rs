@@ -616,6 +616,25 @@ fn logs_are_read_as_they_are_sent() {
         back.body
     );
     assert!(back.body.contains("data-now>112 °C"), "{}", back.body);
+    // Verdict, reason and next step come first, with the way to the question that weighs the causes.
+    let row = |i: i32| match i % 1200 {
+        0..600 => format!("{i},90,60,1500\n"),
+        s => format!("{i},{},0,700\n", 90 + (s - 600) / 30),
+    };
+    let stops = "Time (sec),ECT (°C),Vehicle speed (km/h),Engine RPM (rpm)\n".to_string()
+        + &(0..3600).map(row).collect::<String>();
+    let hot = post_log("/part/log", stops.as_bytes()).body;
+    let at = |words: &str| hot.find(words).unwrap_or_else(|| panic!("{words}: {hot}"));
+    let order = [
+        "It runs hot at standstill.",
+        "Largest climb",
+        "Check next: ",
+        "fan speed at idle",
+        "formaction=\"/suspects\"",
+        "<svg",
+        "data-part=\"more\"",
+    ];
+    assert!(order.map(at).is_sorted(), "{hot}");
     // Two logs, one behind the other.
     let both = format!("{before}{after}");
     let path = format!("/part/log?first={}", before.len());

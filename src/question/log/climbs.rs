@@ -3,7 +3,7 @@
 
 use crate::model::log::Signal;
 use crate::outcome;
-use crate::vary::log::{Certainty, Leg, RunsHot, Verdict, Where};
+use crate::vary::log::{Certainty, Leg, Pace, RunsHot, Verdict, Where};
 
 /// Number of climbs listed.
 const LISTED: usize = 20;
@@ -34,13 +34,16 @@ outcome! {
     beside {
         /// How the vehicle moved during most of the rise or fall.
         at: Where,
+        /// Fraction of the time at standstill.
+        standing: f64,
     }
 }
 
 outcome! {
     /// A rise of the coolant temperature above the engine's usual warm level, and the fall after it.
     pub struct HotClimb {
-        /// The rise.
+        /// The rise from that level, or from a later minimum above it; only the part within a stop if that is nearly
+        /// all of it.
         rise: ClimbLeg,
         /// The fall after the rise; null if the log ended or had a gap before it.
         fall: Option<ClimbLeg>,
@@ -48,7 +51,8 @@ outcome! {
 }
 
 outcome! {
-    /// Where the engine runs hot, judged by climbs of the coolant temperature above the engine's usual warm level.
+    /// Where the engine runs hot, judged by climbs of the coolant temperature above the engine's usual warm level; if
+    /// no climb shows it, by means over two-minute intervals.
     pub struct HotClimbs {
         /// Where the engine runs hot: `standing`, `moving` or `both`; `regulated` if thermostat and fan held the
         /// temperature; or `cannot_tell`.
@@ -62,11 +66,11 @@ outcome! {
         /// Temperature that the fan control allows at standstill: the highest from which the coolant fell again while
         /// the vehicle was stopped.
         held: Option<f64> as Temperature,
-        /// The climbs that support this conclusion, highest first.
+        /// The climbs that support this conclusion, largest first.
         climbs: Vec<HotClimb>,
     }
     beside {
-        /// The conclusion from the climbs.
+        /// The conclusion.
         said: Verdict,
     }
 }
@@ -128,6 +132,7 @@ impl ClimbLeg {
             air_conditioning: leg.mean(Signal::AirConditioning),
             load: leg.mean(Signal::Load),
             at,
+            standing: leg.paces[Pace::Standing as usize] / leg.long,
         }
     }
 }

@@ -3,7 +3,7 @@
 use crate::outcome;
 use crate::quantity::Kind;
 use crate::question::Find;
-use crate::vary::log::{ByPace, Heat, Hot, Interval, Pace};
+use crate::vary::log::{ByPace, Heat, Interval, Pace};
 use serde_json::{Value, json};
 
 outcome! {
@@ -73,17 +73,6 @@ impl Find for Pace {
     }
     fn schema(_: Option<Kind>) -> Value {
         json!({"type": "string", "enum": Pace::ALL.map(Pace::key)})
-    }
-}
-
-/// Values in JSON: where the engine runs hot, and why that is unknown.
-pub(super) fn where_hot(hot: &Hot) -> (&'static str, &'static str) {
-    match hot {
-        Hot::Standing => ("standing", ""),
-        Hot::Moving => ("moving", ""),
-        Hot::Both => ("both", ""),
-        Hot::Nowhere => ("nowhere", ""),
-        Hot::CannotTell(why) => ("cannot_tell", why),
     }
 }
 

@@ -47,8 +47,7 @@ use crate::outcome;
 use crate::quantity::Units;
 use crate::trouble::{Stop, Trouble, Troubles};
 use crate::vary::log::{
-    Digest, Fuel, Hot, all_given_from, by_pace, compare_all, heat, missing, runs_hot, simulate,
-    survey, where_hot,
+    Digest, Fuel, all_given_from, by_pace, compare_all, heat, missing, runs_hot, simulate, survey,
 };
 use serde_json::{Map, Value};
 
@@ -178,10 +177,9 @@ outcome! {
         boiling_high_open: f64 as Temperature,
         /// Margin from the peak coolant temperature to the lower estimate of the boiling point without cap pressure.
         margin_to_boiling_open: f64 as TemperatureDifference,
-        /// Where the engine runs hot, judged by climbs of the coolant temperature above the engine's usual warm level.
+        /// Where the engine runs hot, and the climbs of the coolant temperature that show it.
         runs_hot: HotClimbs,
-        /// Where the engine runs hot, from the climbs or else from means over two-minute intervals: `standing`,
-        /// `moving`, `both` or `nowhere`; or `cannot_tell`.
+        /// The verdict of `runs_hot`, with `nowhere` for `regulated`.
         where_hot: &'static str,
         /// Why `where_hot` is `cannot_tell`; otherwise empty.
         where_hot_unknown_because: &'static str,
@@ -209,8 +207,6 @@ outcome! {
         log_after: Option<Digest>,
         /// Names of all logs before the repair, and of all logs after it.
         names: [Vec<String>; 2],
-        /// Where the engine runs hot, as in `where_hot`.
-        hot: Hot,
         /// Cap pressure, glycol fraction and altitude used for the boiling point.
         filling: Filling,
         /// Whether this altitude is the highest one logged; otherwise it is the one stated by the user, or sea level.
@@ -358,8 +354,7 @@ impl Log {
         let heat = heat(&log, self.fuel);
         let full_from = all_given_from(&log, self.full_from);
         let paces = by_pace(&log, &heat, self.ambient[0], full_from);
-        let hot = where_hot(&log, full_from);
-        let (place, place_unknown) = cooling::where_hot(&hot);
+        let runs_hot = HotClimbs::of(&runs_hot(&log, full_from));
         let (heat_from, heat_unknown_because) = cooling::heat_from(&heat);
         let peak = log.exposure.peak.map_or(f64::NAN, |p| p.0);
         let closed = filling.boiling();
@@ -380,9 +375,12 @@ impl Log {
             boiling_low_open: open[0],
             boiling_high_open: open[1],
             margin_to_boiling_open: open[0] - peak,
-            runs_hot: HotClimbs::of(&runs_hot(&log)),
-            where_hot: place,
-            where_hot_unknown_because: place_unknown,
+            where_hot: match runs_hot.verdict {
+                "regulated" => "nowhere",
+                verdict => verdict,
+            },
+            where_hot_unknown_because: runs_hot.cannot_tell_because,
+            runs_hot,
             heat_from,
             heat_unknown_because,
             full_from,
@@ -395,7 +393,6 @@ impl Log {
             log,
             log_after: after,
             names,
-            hot,
             filling,
             altitude_logged,
         })

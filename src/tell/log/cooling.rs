@@ -1,24 +1,29 @@
 //! When the engine runs hot: the cooling at each pace of driving.
 
 use super::super::Presentation;
-use super::super::answer::{Block, Table};
+use super::super::answer::{Block, Next, Table};
+use super::super::hazard;
 use super::super::words::duration;
 use crate::model::log::Signal;
+use crate::probe;
 use crate::quantity::{Kind, Units};
-use crate::question::log::{AtPace, FUEL, FULL_FROM, Found, HotClimbs, Log};
-use crate::vary::log::{Hot, Where, unthrottled};
+use crate::question::log::{AtPace, ClimbLeg, FUEL, FULL_FROM, Found, HotClimbs, Log};
+use crate::question::suspects;
+use crate::vary::log::{Verdict, Where, unthrottled};
 
 /// A temperature with a larger ± than this, K, is marked as varying.
 const VARIED: f64 = 10.0;
+
+/// A larger fraction of the time counts as all of it.
+const ALL: f64 = 0.95;
 
 pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
     let (units, lines) = (request.units, &found.paces);
     let known = lines.iter().any(|l| l.conductance.is_some());
     told.show(Block::Heading("Where it runs hot".into()));
-    if let Some(sentence) = highest(units, &found.runs_hot) {
-        told.say(sentence);
+    if found.compare.is_some() {
+        told.say(why(units, &found.runs_hot));
     }
-    told.say(verdict(&found.hot));
     // If the heat flow is unknown, the rate of temperature rise is compared instead.
     let last = if known {
         "heat per kelvin"
@@ -49,24 +54,68 @@ pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
     }
 }
 
-/// Says whether the engine runs hot at standstill or on the move, with the highest climb; `None` if it does not run
-/// hot.
-pub(super) fn lead(units: Units, found: &Found) -> Option<String> {
-    let words = match found.hot {
-        Hot::Standing => "It runs hot at standstill.",
-        Hot::Moving => "It runs hot on the move.",
-        Hot::Both => "It runs hot both at standstill and on the move.",
-        Hot::Nowhere | Hot::CannotTell(_) => return None,
-    };
-    let climb = highest(units, &found.runs_hot).map_or(String::new(), |c| format!(" {c}"));
-    Some(format!("{words}{climb}"))
+/// Says whether the engine runs hot at standstill or on the move; `None` if it does not run hot.
+pub(super) fn lead(hot: &Verdict) -> Option<&'static str> {
+    match hot {
+        Verdict::Standing(_) => Some("It runs hot at standstill."),
+        Verdict::Moving(_) => Some("It runs hot on the move."),
+        Verdict::Both(_) => Some("It runs hot both at standstill and on the move."),
+        Verdict::Regulated | Verdict::CannotTell(_) => None,
+    }
 }
 
-/// Describes the highest climb of the coolant above the engine's usual temperature, if climbs show that it runs hot.
-fn highest(units: Units, hot: &HotClimbs) -> Option<String> {
+/// The reason for the verdict: the largest climb, or else what the means show.
+pub(super) fn why(units: Units, hot: &HotClimbs) -> String {
+    let by_means = || {
+        match hot.said {
+        Verdict::Standing(_) => "On average it runs hotter at standstill and crawling than on the move, by more than the error.".into(),
+        Verdict::Moving(_) => "On average it runs hotter on the move than at standstill, by more than the error.".into(),
+        Verdict::Both(_) => "It stays hot both at standstill and on the move.".into(),
+        Verdict::Regulated => "The coolant never rose clearly above its most frequent temperature, as if held by a thermostat. The log therefore does not show the cooling reserve, at standstill or on the move.".into(),
+        Verdict::CannotTell(why) => format!("This log cannot tell whether it runs hot at standstill or on the move: {why}."),
+    }
+    };
+    largest(units, hot).unwrap_or_else(by_means)
+}
+
+/// What to check next; `None` if the engine does not run hot.
+pub(super) fn next(hot: &Verdict) -> Option<Next> {
+    const FAN: &str = "the fan, its drive and its control";
+    const CORE: &str = "the radiator, the coolant flow and any blockage of the air";
+    let parts = match hot {
+        Verdict::Standing(_) => FAN.to_string(),
+        Verdict::Moving(_) => {
+            return Some(
+                format!("{CORE} (common practice, no source).")
+                    .as_str()
+                    .into(),
+            );
+        }
+        Verdict::Both(_) => format!("{FAN}; also {CORE}"),
+        Verdict::Regulated | Verdict::CannotTell(_) => return None,
+    };
+    let probe = probe::find("fan-speed-idle-hot").ok()?;
+    let words = format!(
+        "{parts} (common practice, no source). Begin with the {}. {} “{}” (oilwheel {}) then weighs the causes.",
+        probe.name,
+        probe.how,
+        suspects::QUESTION.title,
+        suspects::QUESTION.key
+    );
+    Some(Next {
+        words,
+        cautions: hazard::lines(probe.hazards),
+        question: suspects::QUESTION.key,
+        ..Next::default()
+    })
+}
+
+/// Describes the largest climb of the coolant above the engine's usual temperature, if climbs show that it runs hot.
+fn largest(units: Units, hot: &HotClimbs) -> Option<String> {
     hot.certainty?;
     let climb = hot.climbs.first()?;
-    let at = |w: Where| match w {
+    let at = |leg: &ClimbLeg| match leg.at {
+        Where::Standing if leg.standing < ALL => "mostly at standstill",
         Where::Standing => "at standstill",
         Where::Traffic => "in traffic",
         Where::Moving => "on the move",
@@ -74,24 +123,14 @@ fn highest(units: Units, hot: &HotClimbs) -> Option<String> {
     };
     let rise = &climb.rise;
     let fell = climb.fall.as_ref();
-    let fell = fell.map_or(String::new(), |f| format!(", and fell {}", at(f.at)));
+    let fell = fell.map_or(String::new(), |f| format!(", and fell {}", at(f)));
     Some(format!(
-        "Highest climb above its usual level of {}: it rose {} in {} {}{fell}.",
+        "Largest climb above its usual level of {}: it rose {} in {} {}{fell}.",
         units.show(Kind::Temperature, hot.level),
         units.show(Kind::TemperatureDifference, rise.ends - rise.begins),
         duration(rise.duration),
-        at(rise.at),
+        at(rise),
     ))
-}
-
-fn verdict(hot: &Hot) -> String {
-    match hot {
-        Hot::Standing => "It runs hotter at standstill and crawling than on the move, by more than the error: check the fan, its drive and its control first (common practice, no source).".into(),
-        Hot::Moving => "It runs hotter on the move than at standstill, by more than the error: check the radiator, the coolant flow and any blockage of the air first (common practice, no source).".into(),
-        Hot::Both => "It runs hot both at standstill and on the move.".into(),
-        Hot::Nowhere => "The coolant never rose clearly above its most frequent temperature, as if held by a thermostat. The log therefore does not show the cooling reserve, at standstill or on the move.".into(),
-        Hot::CannotTell(why) => format!("This log cannot tell whether it runs hot at standstill or on the move: {why}."),
-    }
 }
 
 /// Says where the heat in the table comes from, or why it is unknown.

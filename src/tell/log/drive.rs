@@ -21,15 +21,6 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     } else {
         "within or above the boiling band".to_string()
     };
-    let hot = drive.thresholds.first().map_or(String::new(), |first| {
-        let level = units.show(Kind::Temperature, first.threshold);
-        if first.episodes > 0 {
-            let [time, longest] = [first.time, first.longest].map(duration);
-            format!("; it was at or above {level} for {time}, the longest period {longest}")
-        } else {
-            format!("; it never reached {level}")
-        }
-    });
     let peak = units.show(Kind::Temperature, drive.peak_coolant);
     let when = clock(drive.peak_at);
     if drive.verdict_withdrawn {
@@ -37,7 +28,7 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
             "No verdict: too many readings are missing or unusable. The highest remaining one is {peak} ({when} after the first row)."
         );
     }
-    format!("The coolant peaked at {peak} ({when} after the first row), {boil}{hot}.")
+    format!("The coolant peaked at {peak} ({when} after the first row), {boil}.")
 }
 
 /// Says how many rows and gaps the log has.
@@ -47,8 +38,17 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
         1 => format!("with one gap of {}", duration(drive.gap_time)),
         n => format!("with {n} gaps, {} together", duration(drive.gap_time)),
     };
+    let hot = drive.thresholds.first().map_or(String::new(), |first| {
+        let level = units.show(Kind::Temperature, first.threshold);
+        if first.episodes > 0 {
+            let [time, longest] = [first.time, first.longest].map(duration);
+            format!("It was at or above {level} for {time}, the longest period {longest}. ")
+        } else {
+            format!("It never reached {level}. ")
+        }
+    });
     let mut text = format!(
-        "{} over {}, {gaps}; {} dropped.",
+        "{hot}{} over {}, {gaps}; {} dropped.",
         count(drive.rows_read, "row"),
         duration(drive.duration),
         count(drive.rows_dropped, "row")

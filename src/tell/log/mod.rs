@@ -61,13 +61,22 @@ fn one(request: &Log, found: &Found) -> Presentation {
             };
             told.say(format!("{which}: {peak}"));
         }
-        // When the engine runs hot is the main result of a single log.
-        None => told.headline(match cooling::lead(units, found) {
-            Some(lead) => format!("{lead} {peak}"),
-            None => peak,
-        }),
+        // Where the engine runs hot is the main result of a single log.
+        None => {
+            let hot = &found.runs_hot;
+            told.headline(match cooling::lead(&hot.said) {
+                Some(lead) => format!("{lead} {peak}"),
+                None => peak,
+            });
+            if !found.drive.0.verdict_withdrawn {
+                told.why(cooling::why(units, hot));
+            }
+            if let Some(next) = cooling::next(&hot.said) {
+                told.show(Block::Next(next));
+            }
+        }
     }
-    told.why(drive::rows(units, &found.drive.0));
+    told.say(drive::rows(units, &found.drive.0));
     guessed::tell(&mut told, &found.log, "");
     if let Some(after) = &found.log_after {
         guessed::tell(&mut told, after, " after");

@@ -38,7 +38,7 @@ pub(super) fn tell(told: &mut Presentation, units: Units, found: &Found) {
         title: "The drive versus time".into(),
         x_label: axis.label.into(),
         charts,
-        lanes: lanes(units, log, axis),
+        lanes: lanes(units, found, axis),
     }));
 }
 
@@ -46,7 +46,8 @@ pub(super) fn tell(told: &mut Presentation, units: Units, found: &Found) {
 const FULL: f64 = 0.95;
 
 /// The periods in which the vehicle was stopped, the coolant temperature climbed, or the fan command was full.
-fn lanes(units: Units, log: &Digest, axis: Axis) -> Vec<Lane> {
+fn lanes(units: Units, found: &Found, axis: Axis) -> Vec<Lane> {
+    let (log, level) = (&found.log, found.runs_hot.level);
     let lane = |name: String, spans: Vec<(f64, f64)>| Lane {
         name: match spans.is_empty() {
             true => format!("{name}: never"),
@@ -56,7 +57,9 @@ fn lanes(units: Units, log: &Digest, axis: Axis) -> Vec<Lane> {
             .map(|(from, to)| (from / axis.unit, to / axis.unit))
             .collect(),
     };
-    let rises = log.climbs.all.iter().map(|c| c.rise);
+    let climbs = log.climbs.above(level);
+    let rises = climbs.iter().map(|c| c.rise);
+    let rises = rises.filter(|r| r.height() >= TURN);
     let rises = rises.map(|r| (r.from, r.from + r.long)).collect();
     let turn = units.show(Kind::TemperatureDifference, TURN);
     let mut lanes = Vec::new();
@@ -67,7 +70,8 @@ fn lanes(units: Units, log: &Digest, axis: Axis) -> Vec<Lane> {
             log.curve.spans(Signal::RoadSpeed, still),
         ));
     }
-    lanes.push(lane(format!("coolant climbs by {turn} or more"), rises));
+    let name = format!("coolant climbs above its usual level by {turn} or more");
+    lanes.push(lane(name, rises));
     if log.knows(Signal::FanCommand) {
         let full = log.curve.spans(Signal::FanCommand, |v| v >= FULL);
         let name = format!("fan command {} or more", units.show(Kind::Share, FULL));

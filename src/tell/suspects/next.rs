@@ -22,6 +22,7 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
         key: probe.key,
         name: probe.name,
         cautions: hazard::lines(probe.hazards),
+        ..Next::default()
     }));
     if probe.setting.unplugged {
         let fail_safe = setup.units.show(Kind::Share, setup.case.control.fail_safe);

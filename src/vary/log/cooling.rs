@@ -1,6 +1,5 @@
-//! Cooling versus pace, with intervals; where the engine runs hot.
+//! Cooling versus pace, with intervals.
 
-use super::climbs::{Verdict, runs_hot};
 use super::digest::Digest;
 use super::interval::{Interval, NORMAL, interval, overlapping};
 use super::stored::{Settled, Stored};
@@ -41,7 +40,7 @@ const DIESEL: f64 = 835.0 * 42.8e6;
 const UNTHROTTLED: f64 = 0.8;
 
 /// Nearly steady: K/s.
-const STEADY: f64 = 0.8 / 60.0;
+pub(super) const STEADY: f64 = 0.8 / 60.0;
 
 /// Maximum rate of temperature change at which the stored heat is evaluated, K/s: above it, metal and coolant do not
 /// warm up together *(engineering assumption)*.
@@ -52,7 +51,7 @@ const FASTEST: f64 = 3.0 / 60.0;
 const FULL_OPEN: f64 = 5.0;
 
 /// Above this, K, any thermostat is fully open *(common practice, no source)*.
-const SURELY_OPEN: f64 = 273.15 + 105.0;
+pub(super) const SURELY_OPEN: f64 = 273.15 + 105.0;
 
 /// The source from which a log gives the heat into the coolant.
 pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
@@ -212,76 +211,4 @@ pub fn by_pace(digest: &Digest, heat: &Heat, said: Option<f64>, full: f64) -> Ve
         }
     };
     Pace::ALL.into_iter().filter(there).map(of).collect()
-}
-
-/// Where the engine runs hot.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Hot {
-    /// At standstill or crawling: depends on the fan.
-    Standing,
-    /// On the move: depends on the radiator.
-    Moving,
-    /// Equally at both.
-    Both,
-    /// Nowhere in this log.
-    Nowhere,
-    /// The log is inconclusive, with the reason.
-    CannotTell(&'static str),
-}
-
-/// Where the engine runs hot: from the climbs above its own level; else from warm stretches at standstill or crawling
-/// versus warm stretches on the move. `full` is the result of [`all_given_from`], K.
-pub fn where_hot(digest: &Digest, full: f64) -> Hot {
-    let Some((peak, _)) = digest.exposure.peak else {
-        return Hot::CannotTell("no coolant reading");
-    };
-    if digest.exposure.plateau().is_none() {
-        return Hot::CannotTell("the engine never warmed up");
-    }
-    match runs_hot(digest).verdict {
-        Verdict::Standing(_) => return Hot::Standing,
-        Verdict::Moving(_) => return Hot::Moving,
-        Verdict::Both(_) => return Hot::Both,
-        Verdict::Regulated | Verdict::CannotTell(_) => {}
-    }
-    let hot: f64 = 273.15 + 100.0;
-    if peak < hot.max(full).min(SURELY_OPEN) {
-        return Hot::Nowhere;
-    }
-    if digest.exposure.paces[Pace::Unknown as usize] * 2.0 > digest.exposure.paces.iter().sum() {
-        return Hot::CannotTell("road speed is not in the log");
-    }
-    let of = |paces: [Pace; 2]| -> Vec<f64> {
-        digest
-            .stretches
-            .all
-            .iter()
-            .filter(|s| s.warm() && paces.contains(&s.pace))
-            .map(|s| s.mean(Signal::Coolant))
-            .collect()
-    };
-    let (still, moving) = (
-        of([Pace::Standing, Pace::Crawling]),
-        of([Pace::Slow, Pace::Fast]),
-    );
-    let (Some(a), Some(b)) = (interval(&still), interval(&moving)) else {
-        return Hot::CannotTell(
-            "there are fewer than three warm stretches of two minutes either standing or moving",
-        );
-    };
-    let most = |v: &[f64]| v.iter().copied().fold(0.0, f64::max);
-    let (still_most, moving_most) = (most(&still), most(&moving));
-    // A difference within the sensor's resolution or within the error counts as none.
-    if a.apart(&b) && (a.mean - b.mean).abs() > 1.5 {
-        return if a.mean > b.mean {
-            Hot::Standing
-        } else {
-            Hot::Moving
-        };
-    }
-    if still_most >= hot && moving_most >= hot {
-        Hot::Both
-    } else {
-        Hot::CannotTell("the difference between standing and moving is within its error")
-    }
 }

@@ -10,7 +10,7 @@
 //! | `survey.rs` | several logs, one per row |
 //! | `curve.rs` | a log reduced to the resolution of a chart |
 //! | `stretch.rs` | means over short stretches, by pace |
-//! | `cooling.rs` | cooling versus pace, with intervals; where the engine runs hot |
+//! | `cooling.rs` | cooling versus pace, with intervals |
 //! | `stored.rs` | heat capacity of engine and coolant |
 //! | `compare/` | comparison before and after |
 //! | `simulated.rs` | comparison with the model, simulated along the log's own road |
@@ -32,7 +32,7 @@ mod survey;
 
 pub use climbs::{Certainty, Climb, Climbs, Leg, RunsHot, TURN, Verdict, Where, runs_hot};
 pub use compare::{Change, Compared, Outcome, PaceChange, compare, compare_all};
-pub use cooling::{ByPace, Fuel, Heat, Hot, all_given_from, by_pace, heat, unthrottled, where_hot};
+pub use cooling::{ByPace, Fuel, Heat, all_given_from, by_pace, heat, unthrottled};
 pub use curve::{Bin, Curve};
 pub use digest::{Digest, Doubt, digest};
 pub use exposure::{Episode, Exposure, Level, Unmoved};

@@ -1,6 +1,7 @@
 //! Several logs, one per row, the most important first.
 
 use super::climbs::{RunsHot, Verdict, runs_hot};
+use super::cooling::all_given_from;
 use super::digest::Digest;
 use crate::trouble::Troubles;
 use rayon::prelude::*;
@@ -22,9 +23,7 @@ impl Line {
         };
         let peak = digest.exposure.peak.map_or(0.0, |p| p.0);
         let rank = match hot.verdict {
-            Verdict::Standing(_) | Verdict::Moving(_) | Verdict::Both(_) if !digest.withdrawn() => {
-                0
-            }
+            Verdict::Standing(_) | Verdict::Moving(_) | Verdict::Both(_) => 0,
             _ if digest.withdrawn() => 2,
             _ => 1,
         };
@@ -39,7 +38,7 @@ pub fn survey(
 ) -> Vec<Line> {
     let line = |source: &String| {
         let read = read(source).map(|digest| {
-            let hot = runs_hot(&digest);
+            let hot = runs_hot(&digest, all_given_from(&digest, None));
             (digest, hot)
         });
         Line {

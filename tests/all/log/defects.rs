@@ -215,6 +215,8 @@ fn many_drop_outs_withdraw_the_verdict() {
     );
     let answer = json(&[&super::file("withdrawn.csv", text.as_bytes())]);
     assert_eq!(answer["verdict_withdrawn"], true);
+    assert_eq!(answer["runs_hot"]["verdict"], "cannot_tell");
+    assert_eq!(answer["where_hot"], "cannot_tell");
     // A few drop-outs withdraw nothing.
     let few = rows(600, |i| {
         format!("{i},{},800,0\n", if i % 100 == 50 { 215 } else { 90 })
@@ -411,4 +413,79 @@ fn a_column_that_may_tell_the_time_is_named() {
         .as_bytes(),
     );
     assert!((log.tally.duration - 29.0).abs() < 1e-9);
+}
+
+/// Rows each second: how long, s, road speed in km/h, and where the coolant goes, °C, and how soon, s.
+fn road(parts: &[(f64, f64, f64, f64)], from: f64) -> String {
+    let mut text = String::from("Time (s),Coolant (°C),RPM,Vehicle speed (km/h)\n");
+    let (mut t, mut second) = (from, 0);
+    for (long, speed, to, soon) in parts {
+        for _ in 0..*long as usize {
+            t += (to - t) / soon;
+            let rpm = if *speed > 0.0 { 1900 } else { 700 };
+            writeln!(text, "{second},{t:.0},{rpm},{speed}").unwrap();
+            second += 1;
+        }
+    }
+    text
+}
+
+/// Hot at standstill only: whether it started cold or warm, with a dip on the way, with one stop or two, the largest climb is
+/// that of the stop of ten minutes from 90 °C upwards, and every part of the answer says the same. By hand: from 90 °C towards
+/// 112 °C with a time constant of 4 min, 110.2 °C is reached in ten minutes.
+#[test]
+fn hot_at_stops_only_is_hot_at_standstill() {
+    let drive = (1200.0, 70.0, 90.0, 100.0);
+    let (stop, cools) = ((600.0, 0.0, 112.0, 240.0), (900.0, 70.0, 90.0, 120.0));
+    let dip = [
+        (600.0, 70.0, 90.0, 100.0),
+        (120.0, 70.0, 86.5, 10.0),
+        (480.0, 70.0, 90.0, 20.0),
+    ];
+    let short = [
+        (240.0, 70.0, 90.0, 300.0),
+        (360.0, 0.0, 112.0, 240.0),
+        (300.0, 70.0, 90.0, 120.0),
+    ];
+    for (name, from, parts) in [
+        ("cold", 20.0, vec![drive, stop, cools]),
+        ("warm", 90.0, vec![drive, stop, cools]),
+        ("dip", 20.0, [&dip[..], &[stop, cools]].concat()),
+        ("two", 20.0, [&[drive, stop], &short[..]].concat()),
+        (
+            "faster",
+            20.0,
+            vec![drive, (600.0, 90.0, 91.4, 30.0), stop, cools],
+        ),
+    ] {
+        let path = super::file(&format!("{name}.csv"), road(&parts, from).as_bytes());
+        let answer = json(&[&path]);
+        assert_eq!(answer["runs_hot"]["verdict"], "standing", "{name}");
+        assert_eq!(answer["where_hot"], "standing", "{name}");
+        let rise = &answer["runs_hot"]["climbs"][0]["rise"];
+        let number = |key: &str| rise[key].as_f64().unwrap();
+        assert!((number("from_c") - 90.5).abs() <= 1.0, "{name}: {rise}");
+        assert!((number("to_c") - 110.0).abs() <= 1.0, "{name}: {rise}");
+        let begins: f64 = parts.iter().take_while(|p| p.1 > 0.0).map(|p| p.0).sum();
+        let ends = number("from_s") + number("duration_s");
+        assert!(number("from_s") >= begins - 1.0, "{name}: {rise}");
+        assert!(ends <= begins + 600.0, "{name}: {rise}");
+        let text = super::program(&["log", &path], 0).0;
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let said = "It runs hot at standstill.";
+        assert!(
+            text.starts_with(said) && text.contains("What to check next: the fan"),
+            "{text}"
+        );
+    }
+}
+
+/// From cold to 110 °C at standstill, then on the move: still hot from the stop, not hot on the move.
+#[test]
+fn what_cools_on_the_move_is_not_hot_on_the_move() {
+    let parts = [(900.0, 0.0, 112.0, 200.0), (720.0, 70.0, 90.0, 120.0)];
+    let path = super::file("idle.csv", road(&parts, 20.0).as_bytes());
+    let answer = json(&[&path]);
+    assert!(["standing", "cannot_tell"].contains(&answer["where_hot"].as_str().unwrap()));
+    assert_eq!(answer["where_hot"], answer["runs_hot"]["verdict"]);
 }

@@ -3,7 +3,7 @@
 
 use super::read;
 use crate::random::Random;
-use oilwheel::vary::log::{Digest, Outcome, Verdict, compare, runs_hot};
+use oilwheel::vary::log::{Digest, Outcome, RunsHot, Verdict, all_given_from, compare};
 use rayon::prelude::*;
 use std::fmt::Write as _;
 
@@ -129,6 +129,10 @@ fn count(of: impl Fn(&mut Random) -> Option<bool> + Sync) -> (usize, usize) {
         .filter_map(|seed| of(&mut Random::new(40_000 + seed)))
         .collect();
     (found.iter().filter(|f| **f).count(), found.len())
+}
+
+fn runs_hot(log: &Digest) -> RunsHot {
+    oilwheel::vary::log::runs_hot(log, all_given_from(log, None))
 }
 
 fn is_hot(log: &Digest) -> bool {

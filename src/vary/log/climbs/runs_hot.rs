@@ -1,9 +1,11 @@
-//! Whether an engine runs hot, judged by the climbs of its coolant temperature.
+//! Whether an engine runs hot: by the climbs of its coolant temperature; if none shows it, by means at each pace.
 
 use super::{CLEAR, Climb, Leg, Where};
 use crate::model::log::Signal;
+use crate::vary::log::cooling::{STEADY, SURELY_OPEN};
 use crate::vary::log::digest::Digest;
-use crate::vary::log::stretch::Pace;
+use crate::vary::log::interval::interval;
+use crate::vary::log::stretch::{Pace, Stretch};
 
 /// Latest switch-on temperature of an electric fan, K: 92 to 100 °C *(common practice, no source)*. A climb that ends
 /// below this temperature may end without any cooling by the fan.
@@ -15,8 +17,16 @@ const MIN_DURATION: f64 = 150.0;
 /// A climb must exceed the temperature that the control allows by this much, K.
 const BEYOND: f64 = 2.5;
 
+/// Below this, K, no mean is hot *(common practice, no source)*.
+const HOT: f64 = 273.15 + 100.0;
+
+/// Difference of means, K, within the resolution of a sensor.
+const SAME: f64 = 1.5;
+
 /// No fan control allows a higher temperature than this, K *(common practice, no source)*.
 const SURELY: f64 = 273.15 + 105.0;
+
+const NO_SPEED: &str = "road speed is not in the log";
 
 /// Minimum fraction of a climb at one pace to attribute the climb to it.
 pub(super) const MAJORITY: f64 = 0.6;
@@ -24,20 +34,20 @@ pub(super) const MAJORITY: f64 = 0.6;
 /// How certain it is that the engine runs hot.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Certainty {
-    /// One climb, or one that ended below the latest switch-on temperature of a fan.
+    /// One climb, or one that ended below the latest switch-on temperature of a fan; or by means only.
     Likely,
     /// More than one, each clearly above the temperature that the control allows.
     Sure,
 }
 
-/// The conclusion from the climbs.
+/// Where the engine runs hot.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Verdict {
-    /// The coolant climbs at standstill or in traffic, and falls on the move.
+    /// At standstill or in traffic: depends on the fan.
     Standing(Certainty),
-    /// The coolant climbs on the move.
+    /// On the move: depends on the radiator.
     Moving(Certainty),
-    /// The engine runs hot both at standstill and on the move.
+    /// Both at standstill and on the move.
     Both(Certainty),
     /// Thermostat and fan held the temperature: the capacity of the radiator is unknown.
     Regulated,
@@ -48,57 +58,117 @@ pub enum Verdict {
 /// Where the engine runs hot, and the climbs that show it.
 #[derive(Clone, Debug)]
 pub struct RunsHot {
-    /// The conclusion from the climbs.
+    /// The conclusion.
     pub verdict: Verdict,
     /// The engine's own warm level, K.
     pub level: f64,
     /// Temperature that the fan control allows at standstill, K: the coolant fell from this temperature while standing.
     /// `None` if the coolant never fell at standstill.
     pub held: Option<f64>,
-    /// The climbs that show where the engine runs hot, highest first.
+    /// The climbs that show where the engine runs hot, largest first.
     pub hot: Vec<Climb>,
 }
 
-/// Finds where the engine runs hot, from the climbs above its own warm level.
-pub fn runs_hot(digest: &Digest) -> RunsHot {
-    let climbs = &digest.climbs;
+/// Finds where the engine runs hot: from the climbs above its own warm level; if these do not show it, from means.
+/// `full` is the result of [`all_given_from`](crate::vary::log::all_given_from), K.
+pub fn runs_hot(digest: &Digest, full: f64) -> RunsHot {
     let plateau = digest.exposure.plateau().map(|p| p.0);
-    let level = climbs.level().or(plateau).unwrap_or(f64::NAN);
-    let still = |leg: &Leg| leg.place() == Where::Standing;
-    let fell_still = |c: &&Climb| c.fall.as_ref().is_some_and(still) && c.crest() > level;
-    let held = climbs
-        .all
-        .iter()
-        .filter(fell_still)
-        .map(Climb::crest)
-        .reduce(f64::max);
+    let level = digest.climbs.level().or(plateau).unwrap_or(f64::NAN);
+    let held = digest.climbs.held(level);
     let mut found = RunsHot {
-        verdict: Verdict::Regulated,
+        verdict: Verdict::CannotTell("the engine never warmed up"),
         level,
         held,
         hot: Vec::new(),
     };
-    if level.is_nan() {
-        found.verdict = Verdict::CannotTell("the engine never warmed up");
+    if digest.withdrawn() {
+        found.verdict = Verdict::CannotTell("too many readings are missing or unusable");
+    }
+    if level.is_nan() || digest.withdrawn() {
         return found;
     }
     let let_go = held.map_or(level, |h| h.min(SURELY) + BEYOND);
     let beyond = let_go.max(level + CLEAR - 0.5);
-    let clear = |c: &&Climb| {
+    let still = |leg: &Leg| leg.place() == Where::Standing;
+    let clear = |c: &Climb| {
         let still_falls = c.fall.as_ref().is_some_and(still);
         let told = asks_for_fan(c) || c.rise.long >= MIN_DURATION && !still_falls;
-        // A climb from cold is a warm-up, however high it ends.
-        c.crest() >= beyond && told && c.rise.ends[0] >= level - CLEAR
+        c.crest >= beyond && told
     };
-    let mut hot: Vec<Climb> = climbs.all.iter().filter(clear).copied().collect();
-    hot.sort_by(|a, b| b.crest().total_cmp(&a.crest()));
-    found.verdict = verdict(digest, &hot);
-    found.hot = hot;
+    found.hot = digest.climbs.above(level);
+    found.hot.retain(clear);
+    found
+        .hot
+        .sort_by(|a, b| b.rise.height().total_cmp(&a.rise.height()));
+    found.verdict = by_climbs(digest, &found.hot);
+    let unknown = matches!(found.verdict, Verdict::Regulated | Verdict::CannotTell(_));
+    // Up to a temperature from which the coolant fell at standstill, thermostat and fan regulate.
+    if unknown && held.is_none_or(|_| peak(digest) >= beyond) {
+        found.verdict = match by_means(digest, full) {
+            Verdict::Regulated => found.verdict,
+            verdict => verdict,
+        };
+    }
     found
 }
 
+/// The conclusion from warm stretches at standstill or crawling versus warm stretches on the move.
+fn by_means(digest: &Digest, full: f64) -> Verdict {
+    if peak(digest) < HOT.max(full).min(SURELY_OPEN) {
+        return Verdict::Regulated;
+    }
+    if speed_unknown(digest) {
+        return Verdict::CannotTell(NO_SPEED);
+    }
+    let coolant = |s: &Stretch| s.mean(Signal::Coolant);
+    let at = |paces: [Pace; 2]| {
+        let all = digest.stretches.all.iter();
+        let at = all.filter(|s| s.warm() && paces.contains(&s.pace));
+        at.collect::<Vec<&Stretch>>()
+    };
+    let sides = [
+        at([Pace::Standing, Pace::Crawling]),
+        at([Pace::Slow, Pace::Fast]),
+    ];
+    let mean = |side: &[&Stretch]| {
+        let all: Vec<f64> = side.iter().map(|s| coolant(s)).collect();
+        interval(&all)
+    };
+    let (Some(still), Some(moving)) = (mean(&sides[0]), mean(&sides[1])) else {
+        return Verdict::CannotTell(
+            "there are fewer than three warm stretches of two minutes either standing or moving",
+        );
+    };
+    // A difference within the sensor's resolution or within the error counts as none.
+    if still.apart(&moving) && (still.mean - moving.mean).abs() > SAME {
+        return if still.mean > moving.mean {
+            Verdict::Standing(Certainty::Likely)
+        } else {
+            Verdict::Moving(Certainty::Likely)
+        };
+    }
+    // Where the coolant falls, it is still hot from the pace before.
+    let hot = |s: &&Stretch| coolant(s) >= HOT && s.slope >= -STEADY;
+    if sides.iter().all(|side| side.iter().any(hot)) {
+        Verdict::Both(Certainty::Likely)
+    } else {
+        Verdict::CannotTell("the difference between standing and moving is within its error")
+    }
+}
+
+/// Whether the road speed is unknown most of the time.
+fn speed_unknown(digest: &Digest) -> bool {
+    let paces = &digest.exposure.paces;
+    paces[Pace::Unknown as usize] * 2.0 > paces.iter().sum()
+}
+
+/// The highest coolant temperature, K.
+fn peak(digest: &Digest) -> f64 {
+    digest.exposure.peak.map_or(f64::NAN, |p| p.0)
+}
+
 /// The conclusion from the climbs that show where the engine runs hot.
-fn verdict(digest: &Digest, hot: &[Climb]) -> Verdict {
+fn by_climbs(digest: &Digest, hot: &[Climb]) -> Verdict {
     let of = |wanted: &[Where]| -> Vec<&Climb> {
         hot.iter()
             .filter(|c| wanted.contains(&c.rise.place()))
@@ -117,15 +187,12 @@ fn verdict(digest: &Digest, hot: &[Climb]) -> Verdict {
     // Two climbs that end below the latest switch-on temperature of a fan, or one that ends above it or with the fan
     // commanded on.
     let enough = |climbs: &[&Climb]| climbs.len() >= 2 || climbs.iter().any(|c| asks_for_fan(c));
-    let unknown = digest.exposure.paces[Pace::Unknown as usize];
     match (enough(&standing), enough(&moving)) {
         (true, true) => Verdict::Both(sure(&standing).min_of(sure(&moving))),
         (true, false) => Verdict::Standing(sure(&standing)),
         (false, true) => Verdict::Moving(sure(&moving)),
         (false, false) if hot.is_empty() => Verdict::Regulated,
-        _ if unknown * 2.0 > digest.exposure.paces.iter().sum() => {
-            Verdict::CannotTell("road speed is not in the log")
-        }
+        _ if speed_unknown(digest) => Verdict::CannotTell(NO_SPEED),
         _ => Verdict::CannotTell(
             "it climbed only once, briefly, and not above the switch-on temperature of fans",
         ),
@@ -148,5 +215,5 @@ fn fan_ran(leg: &Leg) -> bool {
 
 /// Whether the fan had to run at the end of a climb.
 fn asks_for_fan(climb: &Climb) -> bool {
-    climb.crest() >= FAN_SWITCH_ON || fan_ran(&climb.rise)
+    climb.crest >= FAN_SWITCH_ON || fan_ran(&climb.rise)
 }
