@@ -218,7 +218,8 @@ mod tests {
         assert!(apart > 4.0 && apart < svg::LINE, "{texts:?}");
         assert!((middle.1 - high.1 - apart).abs() < 0.2, "{texts:?}");
         for (one, other) in [(low, middle), (middle, high), (low, high)] {
-            let beside = one.2.1 <= other.2.0 || other.2.1 <= one.2.0;
+            let clear = (one.1 - other.1).abs() >= svg::SIZE + 4.0;
+            let beside = clear || one.2.1 <= other.2.0 || other.2.1 <= one.2.0;
             assert!(beside, "{one:?} {other:?}");
         }
         // Letters reach from their baseline to 10 px above it; a line lies 5 px above the baseline of its name.

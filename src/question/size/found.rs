@@ -4,7 +4,7 @@ use super::words::{Range, Wanted};
 use super::{FREE, Followed, Found, GOAL, Met, Other, Part, Size, Stands};
 use crate::balance::COLDEST;
 use crate::input::Input;
-use crate::model::{Case, INPUTS, Machine};
+use crate::model::{Case, Machine};
 use crate::quantity::Measure;
 use crate::question::want::Situation;
 use crate::trouble::Trouble;
@@ -350,7 +350,6 @@ impl Size {
             .filter(|(a, b, _)| !chosen(a) && !chosen(b))
             .collect();
         let drawn = sample::draw(case, &spread, &together, self.machines, SEED);
-        let drawn: Vec<Case> = drawn.iter().map(breaking_away).collect();
         let near = self.solved(case, None);
         let one = |machine: &Case| -> Option<Vec<f64>> {
             let solved = self.solved(machine, near.as_deref())?;
@@ -421,16 +420,6 @@ impl Range {
     }
 }
 
-/// Raises the breakaway torque of a sampled machine's motor to its dry friction torque, if independent sampling of the
-/// two made it smaller.
-fn breaking_away(machine: &Case) -> Case {
-    let [breakaway, dry] = [INPUTS.motor.breakaway, INPUTS.motor.dry_torque];
-    match machine.get(breakaway).zip(machine.get(dry)) {
-        Some((one, other)) if one < other => machine.with(breakaway, other),
-        _ => *machine,
-    }
-}
-
 /// An input that follows a free input, and its value in the design.
 fn followed((follow, value): &(Follow, f64)) -> Followed {
     let kind = follow.input.field().kind;
@@ -462,14 +451,13 @@ mod tests {
     use super::*;
     use crate::model::{Ask, Lookup};
 
-    /// About one in a hundred sampled buses has a physically impossible motor; after the correction none has.
+    /// A motor that starts on less torque than keeps it turning is physically impossible.
     #[test]
     fn no_sampled_motor_breaks_away_below_what_keeps_it_turning() {
         let setup = Ask::about("bus").resolve(Lookup::LibraryOnly).unwrap();
         let together = &setup.machine.correlations;
         let drawn = sample::draw(&setup.case, &setup.spread, together, 2000, SEED);
         let clash = |m: &Case| m.clash().is_some();
-        assert!(drawn.iter().any(clash));
-        assert!(!drawn.iter().map(breaking_away).any(|m| clash(&m)));
+        assert!(!drawn.iter().any(clash));
     }
 }

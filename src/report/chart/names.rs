@@ -76,15 +76,14 @@ pub(super) struct Taken {
 }
 
 impl Taken {
-    /// The number of names and the number of points of curves and lines that a box would cover, without those of the
-    /// horizontal line that is named, at `own`.
+    /// The number of names and horizontal lines that a box would cover, without the line that is named, at `own`; and the
+    /// number of points of curves.
     fn met(&self, room: &Room, own: Option<f64>) -> (usize, usize) {
         let names = self.names.iter().filter(|name| name.meets(room)).count();
         let points = self.points.iter().filter(|p| room.holds(**p)).count();
         let other = |y: &&f64| own.is_none_or(|own| (*y - own).abs() > 0.5);
         let lines = self.crossing(room).filter(other).count();
-        let each = ((room.right - room.left) / APART) as usize;
-        (names, points + lines * each)
+        (names + lines, points)
     }
 
     /// The horizontal lines that would strike through the letters in a box.
