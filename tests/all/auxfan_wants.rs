@@ -206,7 +206,7 @@ fn what_is_typed_wrong_is_named() {
         ),
         (
             &["--want", "coolant <= 100 C at 38 C, oil 80 C"],
-            "where heat is balanced they are computed",
+            "the heat balance computes them",
         ),
         (&["--want", "coolant <= 100 C ± 2 C"], "without ±"),
         (

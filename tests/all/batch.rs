@@ -163,7 +163,7 @@ fn pieces_of_a_table_are_the_whole() {
     for (rows, says) in [
         ("9..3", "the last above the first"),
         ("x", "first..last"),
-        ("60..70", "of 50 rows"),
+        ("60..70", "only 50 rows"),
     ] {
         let mut command = Command::cargo_bin("oilwheel").unwrap();
         command

@@ -241,7 +241,7 @@ fn wrong_input_is_told_where_what_expected_and_what_to_try() {
         ),
         (
             vec!["speed", "light-truck", "--oil", "40C=7 cSt, 100C=35 cSt"],
-            vec!["fall with temperature", "interchanged"],
+            vec!["fall with temperature", "swapped"],
         ),
         (
             vec!["speed", "light-truck", "--oil", "40C=35 cSt"],

@@ -677,7 +677,7 @@ fn a_gear_beside_the_engine_speed_that_follows_from_it_is_refused() {
     assert_eq!(asked_for(&both)["troubles"][0]["field"], "gear");
     assert!(asked_for(&road)["engine_speed_rpm"].is_number());
     let standing = cautions(&asked_for(&["--gear=4", "--without-bands"]));
-    let named = |c: &String| c.starts_with("\"no_effect\"") && c.contains("--gear");
+    let named = |c: &String| c.starts_with("\"on_the_road_only\"") && c.contains("--gear");
     assert!(standing.iter().any(named), "{standing:?}");
 }
 

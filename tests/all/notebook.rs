@@ -147,7 +147,7 @@ fn what_cannot_be_is_said_all_at_once() {
     let early = wrong(&format!(
         "{machine}[[reading]]\ndate = 2019-05-01\ntest = \"fan-speed-idle-hot\"\nvalue = \"900 rpm ± 5 rpm\"\n"
     ));
-    assert!(early.contains("before the machine"), "{early}");
+    assert!(early.contains("has its present form"), "{early}");
     let one = "[[reading]]\ntest = \"fan-speed-idle-hot\"\nvalue = \"900 rpm ± 5 rpm\"\n";
     let many = wrong(&format!("{machine}{}", one.repeat(1000)));
     assert!(many.contains("1000 readings"), "{many}");
@@ -261,7 +261,7 @@ fn a_fan_that_was_perhaps_not_commanded_is_not_condemned() {
     assert!(!headline(&again).contains("Slow"), "{}", headline(&again));
     // Only a fan speed at full command can be in doubt so.
     let pressure = "machine = \"light-truck\"\n[[reading]]\ntest = \"supply-pressure-idle-hot\"\nvalue = \"20 bar ± 1 bar\"\ncommand = \"not sure\"\n";
-    assert!(wrong(pressure).contains("full command only"));
+    assert!(wrong(pressure).contains("at full command"));
 }
 
 /// With several readings the headline leads with the one that departs most, and never calls one "as expected" beside a cause.

@@ -103,7 +103,7 @@ fn what_contradicts_itself_is_refused_with_the_reason() {
         said.contains("beside") && said.contains("1503 ± 45 W/K"),
         "{said}"
     );
-    assert!(said.contains("the air warms on its way"), "{said}");
+    assert!(said.contains("the air warms up in the core"), "{said}");
     let said = says(
         &set(&[
             "core.conductance=1500 W/K",

@@ -249,7 +249,7 @@ fn what_does_not_go_together_is_named() {
                 "--to-2",
                 "9 cSt",
             ],
-            "viscosity as the first",
+            "viscosity on the first axis",
         ),
         (
             &[

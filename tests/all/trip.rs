@@ -852,7 +852,7 @@ fn a_trip_of_twice_the_length_takes_twice_the_work() {
     let (_, mut case) = machine("off-road");
     case.now.work = 25e3;
     case.now.engine_speed = 2200.0 * RPM;
-    let inputs = ["pump.slip", "core.conductance", "fan_control.full"];
+    let inputs = ["pump.slip", "core.conductance", "oil_heat.surface"];
     for (input, by) in inputs.into_iter().flat_map(|i| [(i, 0.9), (i, 1.1)]) {
         let input = Input::find(input).unwrap();
         let case = case.with(input, case.get(input).unwrap() * by);

@@ -94,7 +94,7 @@ fn closed_forms() -> Vec<Row> {
                     &[Hypothesis { prior: 1.0, nodes }],
                     &[read(0, value, 2.0 * error, false)],
                 );
-                let which = [0.05, 0.5, 0.95]
+                let which = [0.02, 0.5, 0.98]
                     .iter()
                     .position(|p| (p - v("d")).abs() < 1e-9)
                     .unwrap();
