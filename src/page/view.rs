@@ -312,9 +312,10 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
 
 /// Whether an answer judges a reading, by comparison with a machine.
 fn judged(question: &Question, answer: &Answer, typed: &Typed) -> bool {
-    let readings =
-        question.key == question::suspects::QUESTION.key && !book::read(typed).is_empty();
-    readings || (question.key == "speed" && answer.request.contains_key(MEASURED.key))
+    let speed = question.key == "speed";
+    let weighs = speed || question.key == question::suspects::QUESTION.key;
+    (weighs && !book::read(typed).is_empty())
+        || (speed && answer.request.contains_key(MEASURED.key))
 }
 
 /// All figures of an answer, each with its background.
