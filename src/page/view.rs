@@ -174,12 +174,18 @@ pub(super) fn places(question: &Question, typed: &Typed) -> Vec<Spot> {
     setup.map_or_else(Vec::new, |p| spots(&p.case, None).unwrap_or_default())
 }
 
+/// Whether an answer compares a measured fan speed, entered or from the notebook.
+fn compares(answer: &Answer) -> bool {
+    let shortfall = answer.numbers.get("shortfall_rpm");
+    answer.request.contains_key(MEASURED.key) || shortfall.is_some_and(|s| !s.is_null())
+}
+
 /// The main figure for the page's title; empty for a probability, and for a computed value if a measured one was
 /// entered.
 fn heading(answer: &Answer) -> String {
-    let typed = answer.request.contains_key("measured");
+    let measured = compares(answer);
     let figure = answer.figure.as_ref();
-    let figure = figure.filter(|f| f.key != "probability" && !typed);
+    let figure = figure.filter(|f| f.key != "probability" && !measured);
     figure.map_or(String::new(), |f| f.figure.clone())
 }
 
@@ -312,10 +318,8 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
 
 /// Whether an answer judges a reading, by comparison with a machine.
 fn judged(question: &Question, answer: &Answer, typed: &Typed) -> bool {
-    let speed = question.key == "speed";
-    let weighs = speed || question.key == question::suspects::QUESTION.key;
-    (weighs && !book::read(typed).is_empty())
-        || (speed && answer.request.contains_key(MEASURED.key))
+    let weighs = question.key == question::suspects::QUESTION.key;
+    (weighs && !book::read(typed).is_empty()) || (question.key == "speed" && compares(answer))
 }
 
 /// All figures of an answer, each with its background.
