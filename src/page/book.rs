@@ -187,8 +187,7 @@ fn nothing_typed(typed: &Typed) -> Option<Trouble> {
         let key = typed.get(&format!("{write}.test")).unwrap_or(FIRST);
         let probe = ALL.iter().chain(FACTS).find(|p| p.key == key);
         let such = probe.map_or_else(|| WORK_EXAMPLE.into(), such_as);
-        Trouble::input("nothing was typed", format!("a value, {such}"))
-            .on(&format!("{write}.value"))
+        Trouble::input("nothing was typed", format!("a value, {such}")).on(format!("{write}.value"))
     })
 }
 

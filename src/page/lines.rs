@@ -127,7 +127,7 @@ pub(super) fn lines(typed: &Typed, units: Units) -> Markup {
         }
         @if !skip.is_empty() {
             p.help { "Not proposed, because it cannot be done:" }
-            ul.written {
+            ul.left {
                 @for key in skip {
                     li {
                         span { (left_out(key)) }

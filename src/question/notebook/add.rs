@@ -67,11 +67,9 @@ fn one(document: &mut DocumentMut, words: &str) -> Result<(), Trouble> {
 /// of blades belong to the reading: `12 turns in 275 frames at 240 fps`, `118 Hz, 7 blades`.
 pub fn reading_of(rest: &str) -> (&str, &str) {
     let own = |more: &str| {
-        let words = more.split([',', ' ']).filter(|w| !w.is_empty());
-        words
-            .skip(1)
-            .next()
-            .is_some_and(|w| ["fps", "frames/s", "blades", "blade"].contains(&w))
+        let mut words = more.split([',', ' ']).filter(|w| !w.is_empty());
+        let unit = words.nth(1);
+        unit.is_some_and(|w| ["fps", "frames/s", "blades", "blade"].contains(&w))
     };
     let end = |mark: &str| {
         let mut all = rest
