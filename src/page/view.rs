@@ -276,7 +276,8 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         div.first {
             @if begins { (card::start()) }
             @if example {
-                p.help { "An example: a healthy " (name_of(&MACHINE_NAMES, typed.machine()).to_lowercase()) ". " a href="/begin" { "Begin with your own" } }
+                @let name = name_of(&MACHINE_NAMES, typed.machine()).to_lowercase();
+                p.help { "Example: a healthy " (name.split(',').next().unwrap_or_default()) ". " a href="/begin" { "Begin with yours" } }
             }
             (lines::done(typed))
             p.headline { (named(question, &headline)) }

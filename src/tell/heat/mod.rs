@@ -126,14 +126,14 @@ fn headline(request: &Heat, found: &Found) -> String {
     let (coolant, oil) = (whole(b.coolant_temp), whole(b.oil_temp));
     let coolant = match found.coolant_band.0 {
         Some((low, high)) => format!(
-            "{} to {} within the machine's ±, {coolant} for the machine as described;",
+            "{} to {} within the machine's ± ({coolant} for the machine as described)",
             whole(low),
             whole(high)
         ),
-        None => format!("{coolant}, and"),
+        None => coolant,
     };
     format!(
-        "{condition}: in the steady state the coolant is at {coolant} the oil at {oil}, with the fan at {fan} moving {air} of air.",
+        "{condition}: the coolant settles at {coolant}, the oil at {oil}, with the fan at {fan}."
     )
 }
 
