@@ -309,7 +309,7 @@ fn send(reply: Reply) -> Response {
         (header::CONTENT_SECURITY_POLICY, POLICY),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::X_FRAME_OPTIONS, "DENY"),
-        // Not `no-referrer`: with that, a browser would hide the origin of the page's own forms.
+        // Not `no-referrer`: a browser would then send `Origin: null` with the page's own forms.
         (header::REFERRER_POLICY, "same-origin"),
         (header::CACHE_CONTROL, "no-store"),
     ] {

@@ -372,7 +372,7 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circui
     }
 }
 
-/// The figures of a state for the elements of the diagram.
+/// Labels for the elements of the diagram: what flows, pressures and speeds the state has there.
 fn labels(units: Units, case: &Case, state: &State) -> Vec<(&'static str, Vec<String>)> {
     let show = |kind, si| units.show(kind, si);
     let flow = |q| show(Kind::Flow, q);
