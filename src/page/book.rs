@@ -36,7 +36,7 @@ const WORK_EXAMPLE: &str = "such as “oil changed”";
 const BEHIND: [(&str, &str, &str, &str); 6] = [
     ("engine", "engine", "Engine speed", ""),
     ("oil", "oil", "Oil temperature", ""),
-    ("air", "air", "Ambient temperature", "as in the test"),
+    ("air", "air", "Ambient air", "as in the test"),
     ("on", "date", "Date, or date and time", "today"),
     ("with", "by", "", ""),
     ("command", "command", "", ""),

@@ -311,7 +311,7 @@ impl Form<'_> {
                 names.push((SAME.into(), "the same oil".into()));
             }
             (None, Usual::Value(usual)) => names.sort_by_key(|(key, _)| key != usual),
-            (None, _) => names.insert(0, (String::new(), format!("{own} (its usual oil)"))),
+            (None, _) => names.insert(0, (String::new(), format!("{own} (its usual)"))),
         }
         let line = format!("{key}_line");
         html! {

@@ -277,7 +277,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
             @if begins { (card::start()) }
             @if example {
                 @let name = name_of(&MACHINE_NAMES, typed.machine()).to_lowercase();
-                p.help { "Example: a healthy " (name.split(',').next().unwrap_or_default()) ". " a href="/begin" { "Begin with your machine" } }
+                p.help { "Example: a healthy " (name.split(',').next().unwrap_or_default()) ". " a href="/begin" { "Begin with yours" } }
             }
             (lines::done(typed))
             p.headline { (named(question, &headline)) }
