@@ -715,7 +715,7 @@ fn logs_are_read_as_they_are_sent() {
         request("POST", "/part/log", &[kind, huge], b"Time,ECT\n").status,
         413
     );
-    assert!(post_log("/part/log", b"").body.contains("Drop a log"));
+    assert!(post_log("/part/log", b"").body.contains("Drag a log"));
     for bytes in [&b"\xff\xfe\x00"[..], b"\0\0\0\0", b"a,b\n1"] {
         let back = post_log("/part/log", bytes);
         assert_eq!(back.status, 200);
@@ -762,7 +762,7 @@ fn answers_speak_of_fields_and_not_of_flags() {
         "Fraction of the fill drained in one round",
         "Interval between rows",
         "Fuel of the engine",
-        "Figures (JSON)",
+        "Numbers (JSON)",
         "Volume poured through in one go",
         "Parts of the machine",
     ] {
@@ -992,9 +992,12 @@ fn the_first_card_keeps_what_is_typed_there() {
 #[test]
 fn what_no_fan_does_is_asked_about() {
     for (words, said) in [
-        ("64000", "more than twice what this drive can make"),
-        ("3840", "were its blades counted"),
-        ("1.140", "more than a thousand"),
+        (
+            "64000",
+            "more than twice the highest fan speed of this drive",
+        ),
+        ("3840", "every blade was counted"),
+        ("1.140", "could mean 1140"),
         ("abc", "`abc` is not a number"),
         ("640 km/h", "a speed of rotation"),
         ("", "nothing was typed"),
