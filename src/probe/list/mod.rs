@@ -66,7 +66,7 @@ const fn fan_speed(
 const FULL: &str = "Engine off: put the tape on one blade. Without tape a tachometer counts every blade, so note how many there are. Command full fan with the scan tool, or let the coolant get near its limit; air conditioning alone does not command full fan. Wait for a steady speed.";
 const PART: &str = "Set the fan command to minimum or half with the scan tool. With a cool engine and air conditioning off, it is at its minimum by itself. Wait for a steady speed.";
 const UNPLUGGED: &str = "Stop the engine, unplug the control valve, start the engine again. If the fan now runs at the speed expected for the fail-safe position, then valve, pump and motor are healthy and the fault is in the control.";
-const COLD: &str = "Let the machine stand overnight. After the first start of the day, read the speed as soon as it is steady. The oil warms up quickly, so note its temperature. Do not rev a cold engine to high speed.";
+const COLD: &str = "Let the machine stand overnight. After the first start of the day, read the speed as soon as it is steady. The oil warms up quickly, so note its temperature. Raise the speed of a cold engine gently, and no further than the test asks.";
 
 /// Declares a test that reads the pump speed.
 const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
