@@ -160,7 +160,7 @@ pub(super) fn margin(units: Units, found: &Found) -> Table {
         vec![name, temp(low), temp(high), below]
     };
     let holds = format!("cap pressure {}", units.show(Kind::Pressure, filling.cap));
-    let heads = ["cap", "boils from", "or only from", "margin to the peak"];
+    let heads = ["cap", "lowest", "highest", "margin to the peak"];
     Table {
         title: format!(
             "Boiling point with {} glycol at {}",

@@ -95,11 +95,11 @@ pub(super) fn variants(units: Units, found: &Found) -> Table {
         "average pump power",
         "pump energy",
         "fuel, as heat",
-        "peak coolant temperature",
+        "peak coolant",
         "within its ±",
-        "peak oil temperature",
-        "coolant at its limit after",
-        "coolant above its limit for",
+        "peak oil",
+        "coolant at limit after",
+        "coolant above limit for",
         &hot,
     ];
     let others = found.variants.iter().map(|v| row(&v.name, &v.look.0));
