@@ -42,7 +42,7 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
         let level = units.show(Kind::Temperature, first.threshold);
         if first.episodes > 0 {
             let [time, longest] = [first.time, first.longest].map(duration);
-            format!("The coolant was at or above {level} for {time}, for {longest} at most without a break. ")
+            format!("The coolant was at or above {level} for {time} in all, at most {longest} at a time. ")
         } else {
             format!("The coolant never reached {level}. ")
         }

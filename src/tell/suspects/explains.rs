@@ -28,7 +28,7 @@ pub(super) fn table(request: &Suspects, found: &Found) -> Table {
     });
     let numeric = (2..3 + found.explains.len()).chain([0]);
     Table {
-        title: "What each cause predicts for a reading from all the others, and how far the reading deviates (σ: standard deviations)".into(),
+        title: "Each reading, the value that each cause predicts for it from the other readings, and the deviation (σ: standard deviations)".into(),
         rows: rows.collect(),
         heads,
         numeric: numeric.collect(),
