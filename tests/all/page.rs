@@ -688,7 +688,7 @@ fn logs_are_read_as_they_are_sent() {
     let at = |words: &str| hot.find(words).unwrap_or_else(|| panic!("{words}: {hot}"));
     let order = [
         "It runs hot at standstill.",
-        "Largest climb",
+        "largest climb",
         "Check next: ",
         "fan speed at idle",
         "formaction=\"/suspects\"",
@@ -793,11 +793,14 @@ fn what_was_typed_in_words_moves_the_slides() {
 fn a_difference_says_what_it_is_held_against() {
     let first = get("/part/why").body;
     assert!(
-        first.contains("minus that on Multi-vehicle transmission fluid"),
+        first.contains("difference from the fan speed on Multi-vehicle transmission fluid"),
         "{first}"
     );
     let other = get("/part/why?against_oil=same&against_oil_temp=-10+C").body;
-    assert!(other.contains("minus that with oil at -10 °C"), "{other}");
+    assert!(
+        other.contains("difference from the fan speed with oil at -10 °C"),
+        "{other}"
+    );
 }
 
 #[test]
