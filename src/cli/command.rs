@@ -132,7 +132,7 @@ fn help(field: &Field) -> String {
         text.push_str(&format!(" {}", field.help));
     }
     if !field.example.is_empty() && !field.help.contains(field.example) {
-        text.push_str(&format!(" Such as \"{}\".", field.example));
+        text.push_str(&format!(" Example: \"{}\".", field.example));
     }
     if field.many && !field.by_place {
         text.push_str(" May be given more than once.");

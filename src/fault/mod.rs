@@ -92,7 +92,7 @@ impl Fault {
             return Ok(());
         }
         Err(Trouble::input(
-            format!("`{}` was given, but the machine has no [{part}]", self.key),
+            format!("`{}` for a machine without [{part}]", self.key),
             "a fault of a part that the machine has",
         ))
     }

@@ -264,7 +264,7 @@ impl Case {
 pub(super) fn missing(input: Input) -> Trouble {
     Trouble::input(
         format!(
-            "`{}` was given, but the machine has no [{}]",
+            "`{}` was given, but the machine file has no [{}]",
             input.key(),
             input.part()
         ),

@@ -277,7 +277,7 @@ fn one_more(
         taken: taken.into(),
         other: other.into(),
         field: None,
-        setting: "a heading for every column of the file".into(),
+        setting: "give every column of the file a heading".into(),
     });
     Ok(())
 }

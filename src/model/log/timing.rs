@@ -115,13 +115,13 @@ pub(super) fn no_time(candidates: &[(usize, String)]) -> Trouble {
     let trouble = Trouble::input("no time column was found", expected);
     let named = match candidates.first() {
         Some((number, name)) => format!(
-            "column {number}, {}, rises from row to row: if it is the time, give {column} time={number}",
+            "column {number}, {}, rises from row to row, so try {column} time={number}",
             quoted(name)
         ),
-        None => format!("{column} time=NAME names the time column"),
+        None => format!("name the time column with {column} time=NAME"),
     };
     trouble.hint(format!(
-        "{named}; if there is no time column, {every} \"1 s\" gives the interval between rows"
+        "{named}; or give the interval between rows with {every} \"1 s\""
     ))
 }
 
