@@ -263,7 +263,9 @@ fn repeated(path: &str, output: &Output) -> Result<Reply, Troubles> {
 /// Serves the page, and opens it in the browser unless `stay`.
 fn paged(port: Option<u16>, stay: bool, serve: Serve) -> Result<String, Trouble> {
     serve(port, &mut |address| {
-        emit(&format!("The page: {address}\nPress Ctrl-C to stop the program.\n"));
+        emit(&format!(
+            "The page: {address}\nPress Ctrl-C to stop the program.\n"
+        ));
         if !stay && webbrowser::open(address).is_err() {
             emit("No browser could be opened. Enter this address in a browser.\n");
         }

@@ -127,8 +127,8 @@ const CHECKS: &[Check] = &[
         failed: |value| {
             (value(INPUTS.thermostat.full)? <= value(INPUTS.thermostat.opens)?).then(|| {
                 Trouble::input(
-                    "the thermostat is fully open at or below the temperature at which it begins to open",
-                    "`full` above `opens`",
+                    "the thermostat is fully open at or below its opening temperature",
+                    "`full` above `opens` in [thermostat]",
                 )
             })
         },

@@ -426,11 +426,12 @@ fn geared(
     let show = |n| Units::Si.show(Kind::Speed, n);
     match vehicle.engine_speed(gear, road_speed, idle) {
         None => {
-            let expected = "a gear with a ratio in [vehicle]";
-            Err((idle, Trouble::input(format!("gear {gear}"), expected)))
+            let found = format!("the machine file has no ratio for gear {gear}");
+            let expected = "a gear whose ratio is given in [vehicle]";
+            Err((idle, Trouble::input(found, expected)))
         }
         Some(n) if n > full => {
-            let found = format!("the engine turns at {} in gear {gear}", show(n));
+            let found = format!("in gear {gear} the engine would turn at {}", show(n));
             let expected = format!("no more than its full speed, {}", show(full));
             Err((n, Trouble::input(found, expected)))
         }
