@@ -399,7 +399,7 @@ impl Size {
                 fan_shaft_power: state.fan_shaft_power,
                 drive_efficiency: state.drive_efficiency,
                 limited_by: solved.operating.limit,
-                coolant_temp: heat.map(|s| s.coolant).filter(|_| !boils),
+                coolant_temp: heat.map(|s| Figure::Coolant.read(s)).filter(|_| !boils),
                 oil_temp: heat.map(|s| s.case.now.oil_temp).filter(|_| !boils),
                 limiting_ambient: limiting,
                 boils,
