@@ -13,7 +13,7 @@ use crate::vary::size::Figure;
 /// Presents the outcome of the question.
 pub fn tell(request: &Sweep, found: &Found) -> Presentation {
     let setup = &request.setup;
-    let (units, along) = (setup.units, request.along);
+    let along = request.along;
     let mut told = Presentation::about(setup);
     let name = name(along);
     let axes = [Some(along), request.second];
@@ -35,7 +35,7 @@ pub fn tell(request: &Sweep, found: &Found) -> Presentation {
     told.blocks
         .extend(unsteady(request, found).map(Block::Sentence));
     for curve in &found.curves {
-        told.say(limits(units, along.kind(), curve));
+        told.say(limits(request, curve));
     }
     if request.band {
         let what = request.output.help();
@@ -82,16 +82,23 @@ fn assumptions(request: &Sweep, steady: sweep::Steady) -> Vec<(String, String)> 
     let mut all = words::lasting(setup);
     all.retain(|(label, _)| !label.starts_with("now."));
     let on_the_road = request.over(Input::ROAD_SPEED) || now.road_speed > 0.0;
-    let engine = match (steady.geared && on_the_road && setup.case.vehicle.is_some(), steady.gear) {
+    let engine = match (
+        steady.geared && on_the_road && setup.case.vehicle.is_some(),
+        steady.gear,
+    ) {
         (true, Some(gear)) => format!("from the road speed, in gear {gear}"),
-        (true, None) => "from the road speed, in the highest gear that does not lug the engine".into(),
+        (true, None) => {
+            "from the road speed, in the highest gear that does not lug the engine".into()
+        }
         (false, _) => units.show(Kind::Speed, now.engine_speed),
     };
     all.push(("engine speed".into(), engine));
     all.extend(words::weather(units, now, on_the_road));
-    let command = match steady.automatic && request.output != Figure::Limiting {
+    let limiting = request.output == Figure::Limiting;
+    all.retain(|(label, _)| !(limiting && label == "ambient air"));
+    let command = match steady.automatic && !limiting {
         true => "set by the fan control".into(),
-        false if request.output == Figure::Limiting => "full".into(),
+        false if limiting => "full".into(),
         false => words::command(setup),
     };
     all.push(("command".into(), command));
@@ -108,9 +115,12 @@ fn without_effect<'a>(
     let help = request.output.help();
     let hint = match request.steady {
         Some(_) => String::new(),
-        None => format!(" At given temperatures the cooling system has no influence; {} computes them.", WARM.mention()),
+        None => format!(
+            " At given temperatures only the oil circuit counts; {} computes the temperatures too.",
+            WARM.mention()
+        ),
     };
-    idle.map(move |(name, _)| format!("{} does not change the {help} here.{hint}", capital(name)))
+    idle.map(move |(name, _)| format!("The {help} does not depend on {name} here.{hint}"))
 }
 
 /// Says where there is no steady state, and why; `None` if there is one everywhere.
@@ -127,7 +137,7 @@ fn unsteady(request: &Sweep, found: &Found) -> Option<String> {
         false => format!("{} {}", name(along), show(low)),
     };
     Some(format!(
-        "No steady state at {} of the values ({place}), which are left out: {}.",
+        "No steady state at {} of the values ({place}), which are left out, because {}.",
         found.heats.len(),
         why.words()
     ))
@@ -142,7 +152,10 @@ fn headline(request: &Sweep, range: &str, found: &Found) -> String {
     let show = |v| request.setup.units.show(request.output.kind(), v);
     let (low, high) = (show(low), show(high));
     if low == high {
-        return format!("Over this range of {range} the {} is {low} throughout.", request.output.help());
+        return format!(
+            "Over this range of {range} the {} is {low} throughout.",
+            request.output.help()
+        );
     }
     if request.output == Figure::Output(Output::FAN_SPEED) {
         format!("Over this range of {range} the fan makes {low} to {high}.")
@@ -155,20 +168,24 @@ fn headline(request: &Sweep, range: &str, found: &Found) -> String {
 }
 
 /// Says what limits the fan speed in which range, for one oil.
-fn limits(units: Units, kind: Kind, curve: &sweep::Curve) -> String {
-    let show = |v| units.show(kind, v);
+fn limits(request: &Sweep, curve: &sweep::Curve) -> String {
+    let show = |v| request.setup.units.show(request.along.kind(), v);
     let parts: Vec<String> = curve
         .stretches
         .iter()
         .map(|(limit, from, to)| format!("{} from {} to {}", limit.key(), show(*from), show(*to)))
         .collect();
-    format!("{}: limited by {}.", curve.oil, parts.join(", "))
+    let what = match request.output.is_of_heat() {
+        true => "fan speed limited",
+        false => "limited",
+    };
+    format!("{}: {what} by {}.", curve.oil, parts.join(", "))
 }
 
 /// The difference from the first oil at both ends of the range, and where its band includes zero, in words.
 fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String> {
     let (units, kind) = (request.setup.units, request.along.kind());
-    let shown = request.output.kind();
+    let shown = request.output.kind().difference();
     let ends = [curve.points.first()?, curve.points.last()?];
     let each = |p: &sweep::Point| {
         let (middle, low, high) = p.given.difference?;
@@ -214,7 +231,7 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
 fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<Chart> {
     let (first, others) = curves.split_first()?;
     let (units, along) = (request.setup.units, request.along);
-    let (kind, shown) = (along.kind(), request.output.kind());
+    let (kind, shown) = (along.kind(), request.output.kind().difference());
     let drawn = |curve: &sweep::Curve| {
         let one = |p: &sweep::Point| {
             let (middle, low, high) = p.given.difference?;
@@ -231,7 +248,11 @@ fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<C
     let curves: Vec<Curve> = others.iter().map(drawn).collect();
     let there = curves.iter().any(|c| !c.points.is_empty());
     there.then(|| Chart {
-        title: format!("{} minus that on {}", capital(request.output.help()), first.oil),
+        title: format!(
+            "{} minus that on {}",
+            capital(request.output.help()),
+            first.oil
+        ),
         x_label: labelled(units, name, kind),
         y_label: labelled(units, "difference", shown),
         x_log: along.input.is_none(),
@@ -300,7 +321,11 @@ fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
     Chart {
         title: format!(
             "{} versus {} and {}",
-            capital(&labelled(units, request.output.help(), request.output.kind())),
+            capital(&labelled(
+                units,
+                request.output.help(),
+                request.output.kind()
+            )),
             name(request.along),
             name(second)
         ),

@@ -471,7 +471,11 @@ fn two_speeds(request: &Heat) -> Option<Trouble> {
 }
 
 /// Sets inputs of the operating condition, with their uncertainties.
-pub(super) fn put(setup: &mut Setup, set: impl Iterator<Item = (&'static str, Measure)>, values: &Values) {
+pub(super) fn put(
+    setup: &mut Setup,
+    set: impl Iterator<Item = (&'static str, Measure)>,
+    values: &Values,
+) {
     let mut put = |key: &str, measure: Measure| {
         if let Some(input) = Input::find(&format!("now.{key}")) {
             setup.case = setup.case.with(input, measure.value);

@@ -1,7 +1,7 @@
 //! The input fields of a sweep.
 
-use super::along::Axis;
 use super::Found;
+use super::along::Axis;
 use crate::question::basis::{self, OIL_TEMP, OWN_COMMAND, WARM};
 use crate::question::heat;
 use crate::question::{Field, Group, Outcome, Question, Takes};
@@ -138,4 +138,3 @@ pub static QUESTION: Question = Question {
     ],
     finds: Found::properties,
 };
-

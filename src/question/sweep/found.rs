@@ -86,7 +86,6 @@ outcome! {
     }
 }
 
-
 /// An optional value on the second axis; `None` has no key in the answer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Second(pub Option<At>);
@@ -134,6 +133,7 @@ impl Find for Given {
             low.put(&format!("{}_low", key), kind, into);
             high.put(&format!("{}_high", key), kind, into);
         }
+        let kind = kind.map(Kind::difference);
         if let Some((middle, low, high)) = self.difference {
             middle.put(&format!("{}_difference", key), kind, into);
             low.put(&format!("{}_difference_low", key), kind, into);
@@ -155,7 +155,10 @@ impl Find for Settles {
         f64::schema(None)
     }
     fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
-        for (key, value) in ["coolant_temp", "oil_temp"].iter().zip(self.0.iter().flatten()) {
+        for (key, value) in ["coolant_temp", "oil_temp"]
+            .iter()
+            .zip(self.0.iter().flatten())
+        {
             value.put(key, Some(Kind::Temperature), into);
         }
     }

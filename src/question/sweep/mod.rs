@@ -162,25 +162,35 @@ impl Intake<'_> {
         let weather = heat::WEATHER.iter().any(asked);
         let over = |input| axes.iter().flatten().any(|a| a.input == Some(input));
         let of_weather = |input: Input| input.part() == "now" && !GIVEN.contains(&input);
-        let axis = axes.iter().flatten().filter_map(|a| a.input).any(of_weather);
+        let axis = axes
+            .iter()
+            .flatten()
+            .filter_map(|a| a.input)
+            .any(of_weather);
         if !(of_heat || word || weather || axis || values.has(&WARM)) {
             return None;
         }
         for (along, field) in axes.iter().zip([&OVER, &OVER_2]) {
             let found = match along.map(|a| a.input) {
                 Some(None) => "the viscosity, which follows from the oil temperature",
-                Some(Some(Input::OIL_TEMP)) => "the oil temperature, which the heat balance computes",
-                Some(Some(Input::AIR_TEMP)) => "the air temperature, which the heat balance computes",
+                Some(Some(Input::OIL_TEMP)) => {
+                    "the oil temperature, which the heat balance computes"
+                }
+                Some(Some(Input::AIR_TEMP)) => {
+                    "the air temperature, which the heat balance computes"
+                }
                 _ => continue,
             };
             let expected = "another axis; ambient, or oil.thickness, a factor on the viscosity";
-            self.problems.push(Trouble::input(found, expected).on(field.key));
+            self.problems
+                .push(Trouble::input(found, expected).on(field.key));
         }
         let typed = |key: &str| setup.typed.contains(&key);
         let engine = typed("engine_speed") || over(Input::ENGINE_SPEED);
         if engine && gear.is_some() {
             let found = "a gear and an engine speed, which follows from gear and road speed";
-            self.problems.push(Trouble::input(found, "one of the two").on(GEAR.key));
+            self.problems
+                .push(Trouble::input(found, "one of the two").on(GEAR.key));
         }
         let held = typed("command") || setup.case.shape.unplugged || over(Input::COMMAND);
         Some(Steady {
@@ -228,7 +238,9 @@ impl Sweep {
     /// Whether an input is one of the axes.
     pub fn over(&self, input: Input) -> bool {
         let axes = [Some(self.along), self.second];
-        axes.iter().flatten().any(|along| along.input == Some(input))
+        axes.iter()
+            .flatten()
+            .any(|along| along.input == Some(input))
     }
 
     fn find(&self) -> Result<Found, Trouble> {
@@ -275,7 +287,10 @@ fn output_of(name: &str) -> Result<Figure, Trouble> {
     match Figure::find(name)? {
         Figure::Input(input) => {
             let found = format!("`{}`, which is an input", input.key());
-            Err(Trouble::input(found, Figure::keys().collect::<Vec<_>>().join(", ")))
+            Err(Trouble::input(
+                found,
+                Figure::keys().collect::<Vec<_>>().join(", "),
+            ))
         }
         figure => Ok(figure),
     }

@@ -62,7 +62,11 @@ impl Sweep {
             self.setup.stop.ask()?;
             let mut near: Option<Warm> = None;
             let one = |x: &f64| {
-                let warm = self.warm(&self.along.on(case, *x), Asked::STEADY.closed, near.as_ref());
+                let warm = self.warm(
+                    &self.along.on(case, *x),
+                    Asked::STEADY.closed,
+                    near.as_ref(),
+                );
                 near = warm;
                 Some(self.of_warm(*x, &warm?))
             };
@@ -167,7 +171,11 @@ impl Sweep {
 
     /// Values of machines sampled with one oil, and of the same machines with the first oil, if it is another one: for
     /// each machine, the output at each value of the axis.
-    fn drawn(&self, side: &Setup, first: Option<&Setup>) -> Result<[Vec<Vec<Option<f64>>>; 2], Trouble> {
+    fn drawn(
+        &self,
+        side: &Setup,
+        first: Option<&Setup>,
+    ) -> Result<[Vec<Vec<Option<f64>>>; 2], Trouble> {
         let exact = |side: &Setup| self.along.resolve(side, self.along.from);
         let side = exact(side);
         let together = &side.machine.correlations;
@@ -184,7 +192,10 @@ impl Sweep {
                 self.setup.stop.check()?;
                 Ok(self.of_machine(machine, &values))
             };
-            machines.par_iter().map(one).collect::<Result<Vec<_>, Trouble>>()
+            machines
+                .par_iter()
+                .map(one)
+                .collect::<Result<Vec<_>, Trouble>>()
         };
         Ok([run(&these)?, run(&those)?])
     }
@@ -209,10 +220,14 @@ impl Sweep {
     /// Why the first value has no state, if nothing else is known.
     pub(super) fn nothing(&self) -> Trouble {
         let case = self.along.on(&self.setup.case, self.along.from);
-        let case = self.second.map_or(case, |along| along.on(&case, along.from));
+        let case = self
+            .second
+            .map_or(case, |along| along.on(&case, along.from));
         let found = match self.steady {
             None => State::of(&case).map(|_| None),
-            Some(_) => self.try_warm(&case, Asked::STEADY.closed, None).map(|w| w.heats),
+            Some(_) => self
+                .try_warm(&case, Asked::STEADY.closed, None)
+                .map(|w| w.heats),
         };
         match found {
             Err(trouble) => trouble,
@@ -252,7 +267,9 @@ impl Sweep {
             (self.setup.case.now.trailer > 0.0, heat::TRAILER.key),
             (steady.gear.is_some(), GEAR.key),
         ];
-        let ignored = road.iter().filter(|r| r.0 && stands && !self.over(Input::ROAD_SPEED));
+        let ignored = road
+            .iter()
+            .filter(|r| r.0 && stands && !self.over(Input::ROAD_SPEED));
         all.extend(ignored.map(|(_, field)| Caution::OnTheRoadOnly { field }));
         all
     }

@@ -181,6 +181,14 @@ impl Figure {
         }
     }
 
+    /// Whether the figure is one of the machine itself, the same in every condition.
+    pub fn is_of_machine(self) -> bool {
+        match self {
+            Self::Input(input) => input.part() != "now" && input.part() != "oil",
+            figure => figure == Self::ReliefAboveValve,
+        }
+    }
+
     /// Whether the figure comes from the heat balance.
     pub fn is_of_heat(self) -> bool {
         !matches!(
