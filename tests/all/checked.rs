@@ -127,7 +127,7 @@ fn a_spread_that_makes_no_sense_is_refused() {
 fn what_is_given_twice_is_refused() {
     let said = refused(&["pump.ratio=1.4", "pump.ratio=1.5"]);
     assert!(
-        said.contains("`pump.ratio` set both here and by set"),
+        said.contains("`pump.ratio` is set both here and by set"),
         "{said}"
     );
     let said = refused(&["choices.steering=first", "choices.steering=in series"]);

@@ -224,7 +224,7 @@ fn what_is_typed_wrong_of_heat_is_named() {
     let cases: [(&[&str], &str); 6] = [
         (
             &["--want", "coolant <= 105 C at 38 C, oil 80 C"],
-            "oil or air temperature in `38 C, oil 80 C`",
+            "`38 C, oil 80 C` gives an oil or air temperature",
         ),
         (
             &[
@@ -233,11 +233,11 @@ fn what_is_typed_wrong_of_heat_is_named() {
                 "--want",
                 "oil <= 93 C",
             ],
-            "a requirement on a temperature without a condition in which it is computed",
+            "a temperature requirement has no condition for which to compute it",
         ),
         (
             &["--want", "limiting_ambient >= 48 C at gear 3, 6 %"],
-            "a gear in `gear 3, 6 %`",
+            "`gear 3, 6 %` gives a gear",
         ),
         (
             &["--want", "limiting_ambient >= 48 C at 200 km/h, gear 1"],
@@ -259,7 +259,7 @@ fn what_is_typed_wrong_of_heat_is_named() {
                 "--want",
                 "coolant >= 110 C at ambient 38 C",
             ],
-            "do not exclude each other",
+            "exclude each other",
         ),
     ];
     for (args, says) in cases {

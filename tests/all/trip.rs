@@ -477,7 +477,7 @@ fn missing_columns_and_cells_take_what_is_usual() {
     let said = read("time_s,road_speed_km_h,gear\n0,0,1\n9,200,1\n").unwrap_err();
     let said: Vec<String> = said.iter().map(ToString::to_string).collect();
     assert!(
-        said[0].starts_with("x:3:1: an engine at") && said[0].contains("gear 1"),
+        said[0].starts_with("x:3:1: in gear 1 the engine would turn at"),
         "{said:?}"
     );
 }
@@ -827,7 +827,7 @@ fn a_variant_is_the_trip_of_that_machine() {
     }
     assert_eq!(variants[1]["name"], "other oil, worn");
     for (words, says) in [
-        ("small pump", "without a name and a colon"),
+        ("small pump", "does not begin with a name and a colon"),
         ("a: pump=3", "part.key=value"),
         ("a: pump.displ=3", "variant `a`: no input called"),
         ("a: oil foo", "variant `a`: no oil called `foo`"),
