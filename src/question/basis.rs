@@ -125,9 +125,10 @@ pub const WARM: Field = Field::new("warm", Takes::Switch, "Compute at steady tem
     .help("Uses the oil and air temperatures that the machine reaches if it keeps running under these conditions.");
 
 /// Field for the baseline's oil in a comparison.
-pub const AGAINST_OIL: Field = Field::new("against_oil", Takes::Oil, "The same case with another oil")
-    .help("A name from the library, the path of an oil file, or the values of a data sheet.")
-    .else_words("the same oil");
+pub const AGAINST_OIL: Field =
+    Field::new("against_oil", Takes::Oil, "The same case with another oil")
+        .help("A name from the library, the path of an oil file, or the values of a data sheet.")
+        .else_words("the same oil");
 
 /// Field for the baseline's oil temperature in a comparison.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
@@ -140,11 +141,14 @@ pub const AGAINST_OIL_TEMP: Field = Field::new(
 .else_words("the same temperature");
 
 /// Field for the baseline's faults in a comparison.
-pub const AGAINST_WITH: Field =
-    Field::new("against_with", Takes::Fault, "The same case with another fault")
-        .help("A fault and its severity. Severity 0 means no fault.")
-        .example("worn-pump=0.4")
-        .many();
+pub const AGAINST_WITH: Field = Field::new(
+    "against_with",
+    Takes::Fault,
+    "The same case with another fault",
+)
+.help("A fault and its severity. Severity 0 means no fault.")
+.example("worn-pump=0.4")
+.many();
 /// Field for a measured fan speed with its uncertainty.
 pub const MEASURED: Field = Field::new(
     "measured",

@@ -46,9 +46,11 @@ impl Own {
             return Ok(None);
         };
         let Some(machine) = named else {
-            let trouble =
-                Trouble::input("the notebook does not name its machine", "an entry such as machine = \"light-truck\"")
-                    .hint("give the name of a machine in the library, or the path of a machine file");
+            let trouble = Trouble::input(
+                "the notebook does not name its machine",
+                "an entry such as machine = \"light-truck\"",
+            )
+            .hint("give the name of a machine in the library, or the path of a machine file");
             return Err(vec![trouble.at(&source)]);
         };
         let book = Book::from_text(&source, &text)?;
@@ -121,7 +123,10 @@ fn contradiction<'f>(setup: &Setup, fact: &'f Fact) -> Option<(Trouble, &'f Fact
             "`{}` is an input of a part that this machine does not have",
             input.key()
         );
-        return Some((Trouble::input(found, "an input of a part that it has"), fact));
+        return Some((
+            Trouble::input(found, "an input of a part that it has"),
+            fact,
+        ));
     }
     let far = off(setup, input, fact.measure.value)?;
     (far.abs() > CONTRADICTS).then(|| {

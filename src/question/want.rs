@@ -76,7 +76,8 @@ impl Situation {
         }
         let words = condition.words.clone();
         if condition.sets(Input::OIL_TEMP) || condition.sets(Input::AIR_TEMP) {
-            let expected = "a condition without these temperatures, because the heat balance computes them";
+            let expected =
+                "a condition without these temperatures, because the heat balance computes them";
             let found = format!("`{words}` gives an oil or air temperature");
             return Err(Trouble::input(found, expected));
         }
@@ -86,7 +87,10 @@ impl Situation {
         let gear = gear_on_the_road(&case, condition.gear, setup).filter(|_| !given);
         if condition.gear.is_some() && gear.is_none() {
             let found = format!("`{words}` gives a gear");
-            return Err(Trouble::input(found, "a gear only with a road speed and without an engine speed"));
+            return Err(Trouble::input(
+                found,
+                "a gear only with a road speed and without an engine speed",
+            ));
         }
         let case = match gear {
             Some(_) => on_the_road(&case, gear, setup)?,

@@ -30,7 +30,7 @@ const CLASHES: [(&str, &str, &str); 6] = [
         "0.01 N m",
         "[motor] breakaway torque 0.01 N m",
     ),
-    ("thermostat.full", "60 C", "full above opens"),
+    ("thermostat.full", "60 C", "`full` above `opens`"),
     ("front_1.share", "100 %", "the core face"),
 ];
 

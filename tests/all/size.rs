@@ -460,7 +460,7 @@ fn what_is_typed_wrong_is_named() {
                 "--goal",
                 "cheapest pump",
             ],
-            "least or most",
+            "`least` or `most`",
         ),
         (&[free[0], free[1]], "no requirement"),
         (

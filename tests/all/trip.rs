@@ -843,7 +843,7 @@ fn a_variant_is_the_trip_of_that_machine() {
         "a: oil iso-vg-46",
     ];
     let said = crate::cli::fails(&[&["trip", "bus", "jam"], &twice[..]].concat(), 2);
-    assert!(said.contains("two variants `a`"), "{said}");
+    assert!(said.contains("two variants are called `a`"), "{said}");
 }
 
 /// Steady temperatures waver in the dense output; that must not throw away what was integrated behind it.

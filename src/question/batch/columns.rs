@@ -67,7 +67,7 @@ impl Column {
         }
         let keys: Vec<String> = all().map(|(key, _)| key).collect();
         let known = OTHERS.iter().map(|(key, _)| *key);
-        let expected = "id, machine, oil, with, unplugged, engine_speed, oil_temp, command, air_temp, altitude, or part.key such as pump.slip; with the unit in the cell or at the end of the name, as in engine_speed_rpm";
+        let expected = "id, machine, oil, with, unplugged, engine_speed, oil_temp, command, air_temp, altitude, or part.key such as pump.slip; the unit belongs in the cell or at the end of the name, as in engine_speed_rpm";
         let problem = Trouble::input(format!("no column called `{}`", name.trim()), expected);
         Err(problem.did_you_mean(&plain, known.chain(keys.iter().map(String::as_str))))
     }
@@ -92,8 +92,8 @@ pub(super) fn columns(heads: &[String]) -> Result<Vec<Column>, Vec<Trouble>> {
                         || (column.input().is_some() && other.input() == column.input())
                 };
                 if found.iter().any(same) {
-                    let found = format!("`{name}`, which another column also sets");
-                    wrong.push(Trouble::input(found, "each column once"));
+                    let found = format!("`{name}` sets what another column also sets");
+                    wrong.push(Trouble::input(found, "one column for each input"));
                 }
                 found.push(column);
             }

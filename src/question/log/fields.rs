@@ -68,11 +68,15 @@ pub const AMBIENT_AFTER: Field = Field::new(
 .else_words("as logged");
 
 /// Coolant temperatures at or above which time is counted.
-pub const ABOVE: Field = Field::new("above", temperature(0.0, 160.0), "Count the time at or above these coolant temperatures")
-    .help("One or more, separated by commas.")
-    .example("100 C, 105 C")
-    .else_words("100, 105 and 110 °C")
-    .many();
+pub const ABOVE: Field = Field::new(
+    "above",
+    temperature(0.0, 160.0),
+    "Count the time at or above these coolant temperatures",
+)
+.help("One or more, separated by commas.")
+.example("100 C, 105 C")
+.else_words("100, 105 and 110 °C")
+.many();
 
 /// Column assignments.
 pub const COLUMN: Field = Field::new("column", Takes::Words, "Which column is which")

@@ -326,7 +326,12 @@ impl Log {
         let names: Vec<String> = self.logs.iter().map(|s| s.name.clone()).collect();
         let read = |name: &str| {
             let source = self.logs.iter().find(|s| s.name == name);
-            let unknown = || vec![Trouble::no_answer(format!("no log called `{name}`"), "a log that was given")];
+            let unknown = || {
+                vec![Trouble::no_answer(
+                    format!("no log called `{name}`"),
+                    "a log that was given",
+                )]
+            };
             let source = source.ok_or_else(unknown)?;
             source.read(&self.choices[0], &self.levels, &self.stop)
         };

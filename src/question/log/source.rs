@@ -55,7 +55,12 @@ impl Source {
                 Ok(vec![name.to_string()])
             };
             for path in intake.keep(field, paths).into_iter().flatten() {
-                let nowhere = || Trouble::input(format!("`{path}`"), "the text of the file, because no file can be opened here");
+                let nowhere = || {
+                    Trouble::input(
+                        format!("`{path}`"),
+                        "the text of the file, because no file can be opened here",
+                    )
+                };
                 let open = values.open.clone().ok_or_else(nowhere);
                 if let Some(open) = intake.keep(field, open) {
                     let name = match path.as_str() {

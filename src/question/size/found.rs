@@ -123,7 +123,9 @@ impl Size {
             all = all.iter().flat_map(with).collect();
             if all.len() > CHOICES {
                 let found = format!("more than {CHOICES} combinations of sizes");
-                return Err(Trouble::input(found, "fewer sizes, or a range instead of sizes").on(FREE.key));
+                return Err(
+                    Trouble::input(found, "fewer sizes, or a range instead of sizes").on(FREE.key),
+                );
             }
         }
         Ok(all)
@@ -205,8 +207,12 @@ impl Size {
         let held = (self.machines > 0).then(|| self.held(&case, &values));
         let kind = self.goal.figure.kind();
         let against = design.against.iter().map(|k| self.wants[*k].words.clone());
-        let none =
-            || Trouble::no_answer("no operating point at this design", "other ranges of the free inputs");
+        let none = || {
+            Trouble::no_answer(
+                "no operating point at this design",
+                "other ranges of the free inputs",
+            )
+        };
         let solved = self.solved(&case, None).ok_or_else(none)?;
         let conditions = self.stands(&solved);
         let wants = (0..self.wants.len()).map(|k| Met {
@@ -251,7 +257,9 @@ impl Size {
         } else {
             "Sized, with requirements missed"
         };
-        machine.status = format!("{sized}: {keys}, and the values that follow from them. Before sizing: {status}");
+        machine.status = format!(
+            "{sized}: {keys}, and the values that follow from them. Before sizing: {status}"
+        );
         if let Some(oil) = &self.oil {
             machine.fill.clone_from(oil);
         }

@@ -342,7 +342,10 @@ impl Request for Size {
         }
         let wants = words::everywhere(wants, &conditions);
         if said.wants.is_empty() && !values.has(&RULES) {
-            let problem = Trouble::input("no requirement", format!("a requirement such as {}", WANT.example));
+            let problem = Trouble::input(
+                "no requirement",
+                format!("a requirement such as {}", WANT.example),
+            );
             intake.problems.push(problem.on(WANT.key));
         }
         intake.contradictions(&wants);

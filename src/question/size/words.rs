@@ -99,7 +99,7 @@ pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, setup: &Setup) -> Resu
     }
     if heat && all.iter().all(|s| s.heat.is_none()) {
         return Err(Trouble::input(
-            "a temperature requirement has no condition for which to compute it",
+            "a temperature is required, but no condition is given in which it can be computed",
             "`at` and an ambient temperature, a road or a load, as in `coolant <= 105 C at 38 C, engine 700 rpm`",
         ));
     }
@@ -120,8 +120,9 @@ pub(super) fn want(
     }) = Spelled::of(words)
     else {
         let found = format!("`{words}` without >= or <=");
-        let problem = Trouble::input(found, format!("a requirement such as {}, or {}", WANT.example, rules::names()));
-        return Err(problem);
+        let (example, names) = (WANT.example, rules::names());
+        let expected = format!("a requirement such as {example}, or {names}");
+        return Err(Trouble::input(found, expected));
     };
     let figure = there(Figure::find(figure)?, setup)?;
     let bound = parse(figure.kind(), bound)?;
@@ -283,7 +284,8 @@ impl Intake<'_> {
         }
         follow(&mut all, setup);
         if all.is_empty() && self.problems.is_empty() {
-            let problem = Trouble::input("no free input", format!("a free input such as {}", FREE.example));
+            let expected = format!("a free input such as {}", FREE.example);
+            let problem = Trouble::input("no free input", expected);
             self.problems.push(problem.on(FREE.key));
         }
         all
@@ -344,7 +346,8 @@ fn weighs(words: &str) -> Result<f64, Trouble> {
 /// Parses a free input: `pump.displacement = 8..40 cm3/rev`, or `= 8, 10, 12 cm3/rev`, each with an optional ± after
 /// it.
 fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
-    let shape = || Trouble::input(format!("`{words}`"), format!("a range or sizes, such as {}", FREE.example));
+    let expected = || format!("a range or sizes, such as {}", FREE.example);
+    let shape = || Trouble::input(format!("`{words}`"), expected());
     let (key, values) = words.split_once('=').ok_or_else(shape)?;
     let key = key.trim();
     let Some(input) = Input::find(key).filter(|i| i.part() != "now" && i.part() != "oil") else {
@@ -354,7 +357,8 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
         let problem = match Input::find(key) {
             Some(_) => {
                 let found = format!("`{key}` is not an input of a part of the machine");
-                let hint = "give a condition after `at` in a requirement, and the oil in its own field";
+                let hint =
+                    "give a condition after `at` of a requirement, and the oil in its own field";
                 Trouble::input(found, expected).hint(hint)
             }
             None => Trouble::input(format!("no machine input called `{key}`"), expected)

@@ -44,7 +44,7 @@ pub const TO: Field = Field::new("to", Takes::Words, "To")
 
 /// Field for the oils to compare.
 pub const OILS: Field = Field::new("oils", Takes::Oil, "With these oils")
-    .help("Separated by commas, or one by one.")
+    .help("Separate them by commas, or give them one by one.")
     .else_words("the machine's oil")
     .many();
 
@@ -302,7 +302,11 @@ impl Intake<'_> {
                 "viscosity on the first axis, if at all",
             ))
         } else if second.input == first.input {
-            Some((OVER_2.key, "the same input on both axes".into(), "two different inputs"))
+            Some((
+                OVER_2.key,
+                "the same input on both axes".into(),
+                "two different inputs",
+            ))
         } else if first.steps * second.steps > MOST {
             let found = format!("{} pairs of values", first.steps * second.steps);
             Some((STEPS_2.key, found, "at most 1000000 pairs"))

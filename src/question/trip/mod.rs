@@ -77,7 +77,7 @@ pub const AGAINST_FAULT: Field = AGAINST_WITH.called(
 
 /// A variant of the machine.
 pub const VARIANT: Field = Field::new("variant", Takes::Words, "A variant of the machine")
-    .help("A name, a colon, and the changes to the machine above, separated by semicolons. A change is part.key=value, oil …, machine … (a name or a file) or with fault=severity. One table compares all variants.")
+    .help("A name, a colon, and the changes to the machine, separated by semicolons. A change is part.key=value, oil …, machine … (a name or a file) or with fault=severity. One table compares all variants.")
     .example("small pump: pump.displacement=9 cm3/rev; oil iso-vg-32")
     .many();
 

@@ -67,7 +67,10 @@ impl Variant {
     fn read(words: &str, values: &Values, ask: &Ask) -> Result<Self, Troubles> {
         let (name, changes) = words.split_once(':').ok_or_else(|| {
             let found = format!("`{words}` does not begin with a name and a colon");
-            vec![Trouble::input(found, format!("a variant such as `{}`", VARIANT.example))]
+            vec![Trouble::input(
+                found,
+                format!("a variant such as `{}`", VARIANT.example),
+            )]
         })?;
         let name = name.trim().to_string();
         let mut ask = ask.clone();
@@ -97,7 +100,8 @@ impl Variant {
             match Self::read(words, values, ask) {
                 Ok(one) if all.iter().any(|other| other.name == one.name) => {
                     let found = format!("two variants are called `{}`", one.name);
-                    troubles.push(Trouble::input(found, "a different name for each").on(VARIANT.key));
+                    troubles
+                        .push(Trouble::input(found, "a different name for each").on(VARIANT.key));
                 }
                 Ok(one) => all.push(one),
                 Err(found) => troubles.extend(found.into_iter().map(|t| of_variant(words, t))),

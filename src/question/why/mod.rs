@@ -27,7 +27,8 @@ const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
 
 /// Field for the baseline's oil.
 pub const AGAINST_OIL: Field =
-    Field::new("against_oil", Takes::Oil, "The same case with another oil").else_words("the same oil");
+    Field::new("against_oil", Takes::Oil, "The same case with another oil")
+        .else_words("the same oil");
 
 /// Field for the baseline's oil temperature.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
@@ -52,8 +53,10 @@ pub const AGAINST_WITH: Field = Field::new(
 .many();
 
 /// Field for a measured fan speed.
-pub const MEASURED: Field =
-    basis::MEASURED.called(basis::MEASURED.label, "Checks whether the oil alone could explain it.");
+pub const MEASURED: Field = basis::MEASURED.called(
+    basis::MEASURED.label,
+    "Checks whether the oil alone could explain it.",
+);
 
 /// The question.
 pub static QUESTION: Question = Question {

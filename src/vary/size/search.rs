@@ -190,8 +190,12 @@ impl Problem {
     /// The best design; what relaxing its requirements buys to first order only.
     pub(super) fn best(&self, seed: u64) -> Result<Ended, Trouble> {
         if self.frees.is_empty() {
-            let none =
-                || Trouble::no_answer("no operating point at this design", "other ranges of the free inputs");
+            let none = || {
+                Trouble::no_answer(
+                    "no operating point at this design",
+                    "other ranges of the free inputs",
+                )
+            };
             let at = self.look(&[], None).ok_or_else(none)?;
             return Ok(self.ended(at, Merit { size: 1.0 }));
         }
@@ -286,7 +290,10 @@ impl Problem {
             .into_iter()
             .min_by(|a, b| merit.of(a).total_cmp(&merit.of(b)));
         best.ok_or_else(|| {
-            Trouble::no_answer("the search found no design", "other ranges of the free inputs")
+            Trouble::no_answer(
+                "the search found no design",
+                "other ranges of the free inputs",
+            )
         })
     }
 
