@@ -43,7 +43,7 @@ globalThis.pocket = (() => {
       signal?.throwIfAborted();
       start();
       const own = id += 1;
-      const late = setTimeout(() => { waiting.delete(own); end(new DOMException('ended', 'AbortError')); take(sorry('The computation took too long. Try again, or reduce the request.')); }, TO_ANSWER);
+      const late = setTimeout(() => { waiting.delete(own); end(new DOMException('ended', 'AbortError')); take(sorry('The computation took too long. Try again, or ask for less at once.')); }, TO_ANSWER);
       const over = (then) => (value) => { clearTimeout(late); then(value); };
       waiting.set(own, { take: over(take), refuse: over(refuse) });
       signal?.addEventListener('abort', () => { if (waiting.has(own)) end(signal.reason); }, { once: true });

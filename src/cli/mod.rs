@@ -116,7 +116,7 @@ fn flag(question: Option<&Question>, key: &str) -> String {
     }
 }
 
-/// A text in which keys of fields are replaced by their flags.
+/// The text with each mention of a field replaced by the name of that field on the command line.
 fn named(question: Option<&Question>, text: &str) -> String {
     with_names(text, |key| flag(question, key))
 }

@@ -92,7 +92,7 @@ impl Fault {
             return Ok(());
         }
         Err(Trouble::input(
-            format!("`{}` for a machine without [{part}]", self.key),
+            format!("`{}`, but the machine file has no [{part}]", self.key),
             "a fault of a part that the machine has",
         ))
     }
@@ -134,7 +134,7 @@ pub fn put_on(setup: &mut Setup, faults: &[String], field: &str) -> Result<(), T
         let found = parse(text).and_then(|(fault, severity)| {
             fault.applies(&setup.case)?;
             if on.contains(&fault.key) {
-                let found = format!("`{}` twice", fault.key);
+                let found = format!("`{}` is given twice", fault.key);
                 return Err(Trouble::input(
                     found,
                     "each fault once, with its total severity",
@@ -167,7 +167,7 @@ pub fn parse(text: &str) -> Result<(&'static Fault, f64), Trouble> {
     let fault = find(key)?;
     let (low, high) = fault.range;
     let expected = format!(
-        "{}=severity, from {low} to {high}: {}",
+        "{}=SEVERITY from {low} to {high} ({})",
         fault.key, fault.severity
     );
     if severity.is_empty() {
@@ -212,7 +212,7 @@ mod tests {
                 fault.key
             );
             // The number that the words in `severity` state for severity 1.
-            let declared = match fault.severity.split_once(", 1 ").unwrap().1 {
+            let declared = match fault.severity.split_once(", 1 = ").unwrap().1 {
                 w if w.starts_with("four times") => 4.0,
                 w if w.starts_with("ten times") => 10.0,
                 w if w.contains("half as much again") => 1.5,

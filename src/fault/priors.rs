@@ -110,7 +110,7 @@ fn incomplete(found: &[Option<f64>]) -> Option<Trouble> {
         ));
     }
     let all_zero = !(total > 0.0 && total.is_finite());
-    all_zero.then(|| Trouble::input("all weights are 0", "at least one above 0"))
+    all_zero.then(|| Trouble::input("all weights are 0", "at least one weight above 0"))
 }
 
 impl Priors {

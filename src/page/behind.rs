@@ -35,7 +35,7 @@ type Derivation = (
 const DERIVATIONS: &[Derivation] = &[
     (
         "fan_speed",
-        "The only speed at which the pump flow equals the flow through motor and valves, and the motor pressure difference balances the fan torque. It follows from the whole balance; the acting limit is the one that alone would allow the smallest speed.",
+        "The only speed at which the pump flow equals the flow through motor and valves, and the motor pressure difference balances the fan torque. All equations are solved together. The limit named with it is the one that alone would allow the lowest speed.",
         &[SLIP, &["torque_loss_wilson_1950"], AIR, OIL],
     ),
     (
@@ -55,12 +55,12 @@ const DERIVATIONS: &[Derivation] = &[
     ),
     (
         "motor_pressure_drop",
-        "Δp = (T + Cv V μ ω + T0) / (V (1 − Cf)), T being the fan's torque: the torque losses of a motor, solved for pressure.",
+        "Δp = (T + Cv V μ ω + T0) / (V (1 − Cf)), where T is the fan's torque. This is the equation for the torque losses of a motor, solved for pressure.",
         &[&["torque_loss_wilson_1950"], AIR, OIL],
     ),
     (
         "inlet_pressure",
-        "Air pressure plus reservoir pressure, minus the pressure drops of suction hose and screen; never below the minimum at which the chambers fill.",
+        "Air pressure plus reservoir pressure, minus the pressure drops of suction hose and screen. It is never below the minimum at which the pump chambers still fill.",
         &[
             &["atmosphere_isa_1975", "friction_factor_churchill_1977"],
             OIL,
@@ -78,7 +78,7 @@ const DERIVATIONS: &[Derivation] = &[
     ),
     (
         "pump_flow",
-        "V ω of the pump, minus leakage, compression of free air, unfilled volume and regulator bypass.",
+        "Displacement times angular speed (V ω) of the pump, minus leakage, compression of free air, unfilled volume and the flow that the regulator bypasses.",
         &[
             SLIP,
             &[
@@ -91,12 +91,12 @@ const DERIVATIONS: &[Derivation] = &[
     ),
     (
         "motor_flow",
-        "V ω of the motor plus its leakage.",
+        "Displacement times angular speed (V ω) of the motor, plus its leakage.",
         &[SLIP, OIL],
     ),
     (
         "valve_flow",
-        "(Δp − cracking pressure) / slope once the valve is open, plus its leakage when closed. The cracking pressure follows the command.",
+        "(Δp − cracking pressure) / slope once the valve is open, plus the leakage of the closed valve. The cracking pressure follows the command.",
         &[&["orifice_flow_merritt_1967"]],
     ),
     (
@@ -144,27 +144,27 @@ const DERIVATIONS: &[Derivation] = &[
     ("fan_shaft_power", "Torque times speed.", &[AIR]),
     (
         "pump_volumetric_efficiency",
-        "Flow over V ω.",
+        "Flow divided by V ω.",
         &[&["efficiency_iso_4391"]],
     ),
     (
         "pump_mechanical_efficiency",
-        "V Δp over torque.",
+        "V Δp divided by torque.",
         &[&["efficiency_iso_4391"]],
     ),
     (
         "motor_volumetric_efficiency",
-        "V ω over flow.",
+        "V ω divided by flow.",
         &[&["efficiency_iso_4391"]],
     ),
     (
         "motor_mechanical_efficiency",
-        "Torque over V Δp.",
+        "Torque divided by V Δp.",
         &[&["efficiency_iso_4391"]],
     ),
     (
         "drive_efficiency",
-        "Fan shaft power over pump shaft power.",
+        "Fan shaft power divided by pump shaft power.",
         &[],
     ),
     (
@@ -184,7 +184,7 @@ const DERIVATIONS: &[Derivation] = &[
     ),
     (
         "oil_viscosity",
-        "Straight lines in the D341 ordinate between the points of the oil's data sheet, times the viscosity factor of the oil.",
+        "Straight lines on the viscosity scale of ASTM D341, drawn between the viscosities in the oil's data sheet, times the viscosity factor of the oil.",
         &[&["kinematic_viscosity_astm_d341"]],
     ),
 ];
@@ -193,16 +193,16 @@ const DERIVATIONS: &[Derivation] = &[
 pub(super) fn of(key: &str) -> Markup {
     let other = match key {
         "probability" => {
-            "Bayes' rule over causes and severities, with their prior weights: the readings expected from every cause, with the uncertainty of machine and instruments, compared with the actual readings. The prior weights are an engineering assumption."
+            "Bayes' rule. For each cause and severity, the expected readings are compared with the actual ones, with the uncertainty of machine and instruments. The prior weight of a cause says how common it is; these weights are an engineering assumption."
         }
         "hottest_day" => {
-            "The ambient temperature at which the coolant reaches its limit, with open thermostat and all fans at full speed, computed for each set of fans that fits: data sheet fan curves against the resistance of core and coolers in each zone of the face, with the main fan downstream. It exists even if there is no steady coolant temperature."
+            "The ambient temperature at which the coolant reaches its limit, with the thermostat open and all fans at full speed. It is computed for each set of fans that fits: in each zone of the core face, the fan curves of the data sheets meet the resistance of core and coolers, with the main fan downstream. It can be computed even if there is no steady coolant temperature."
         }
         "rounds" => {
-            "Whole rounds until the remaining old oil meets the target, by the more pessimistic mixing limit."
+            "The number of whole rounds after which the remaining old oil meets the target. Of the two limits, plug flow and complete mixing, the worse one is used."
         }
         "coolant_temp" => {
-            "The temperature at which core, oil cooler and surfaces reject the heat of engine and oil, with the fan at the resulting speed; along a trip, the difference is stored. In a log it is the reading."
+            "The temperature at which core, oil cooler and surfaces reject all the heat of engine and oil, with the fan at the resulting speed. During a trip, the machine stores the difference. In a log, it is the reading."
         }
         _ => "",
     };
@@ -292,7 +292,7 @@ fn checks(key: &str) -> Markup {
     let rows = rows(key);
     html! {
         @if rows.is_empty() {
-            p { "No check against external data is listed under its own name." }
+            p { "No check against external data is listed under the name of this law." }
         } @else {
             p.title { "Checked against external data (validation/" (key) ")" }
             div.sideways tabindex="0" role="group" aria-label="Checks" {

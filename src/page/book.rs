@@ -30,14 +30,14 @@ pub(super) const FIRST: &str = "fan-speed-idle-hot";
 
 /// The key of an entry about a repair, as in `--add`, and an example of one.
 const WORK: &str = "work";
-const WORK_EXAMPLE: &str = "such as: oil changed";
+const WORK_EXAMPLE: &str = "such as “oil changed”";
 
 /// The details of a reading: for each the keyword in `--add`, the box, its label, and an example.
 const BEHIND: [(&str, &str, &str, &str); 6] = [
     ("engine", "engine", "Engine speed", ""),
     ("oil", "oil", "Oil temperature", ""),
     ("air", "air", "Ambient air", "as in the test"),
-    ("on", "date", "Day, or day and time", "today"),
+    ("on", "date", "Date, or date and time", "today"),
     ("with", "by", "", ""),
     ("command", "command", "", ""),
 ];
@@ -65,26 +65,29 @@ const SHORT: [(&str, &str); 25] = [
     ("pump flow at", "pump flow:"),
     ("pump speed at", "pump speed:"),
     ("fan speed at", "fan speed:"),
-    ("upper minus lower radiator hose at", "radiator hoses:"),
+    (
+        "temperature of the upper minus the lower radiator hose at",
+        "radiator hoses:",
+    ),
     ("coolant temperature at", "coolant:"),
     (
-        "coolant temperature up a grade of 7 %",
-        "coolant: 7 % grade",
+        "coolant temperature on a climb of 7 %",
+        "coolant: 7 % climb",
     ),
     ("coolant temperature on a level road", "coolant: level road"),
     ("raised engine speed", "raised"),
-    ("about 3000 rpm of the engine", "3000 rpm"),
+    ("an engine speed of about 3000 rpm", "3000 rpm"),
     ("oil at about 20 °C", "20 °C"),
     (", oil warm", ", warm"),
     ("control valve unplugged", "unplugged"),
-    (", minimum command", ", least"),
+    (", minimum command", ", minimum"),
     (", half command", ", half"),
     (
         "a long stop on a hot day, air conditioning on",
         "stop, hot day",
     ),
     (", from the rise of the level", ", by level"),
-    ("full-fan pressure", "full-fan pressure"),
+    ("pressure at full fan command", "pressure at full command"),
     (
         "rated flow of the pump's regulator",
         "rated flow of the regulator",
@@ -156,7 +159,7 @@ pub(super) fn settled(typed: &mut Typed) -> Troubles {
             if !kept.is_empty() {
                 typed
                     .done
-                    .push(format!("Kept in the notebook: {}.", kept.join("; ")));
+                    .push(format!("Added to the notebook: {}.", kept.join("; ")));
             }
             typed.set(TEXT, &text);
             typed.forget("known.");
@@ -437,7 +440,7 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
     let (engine, oil) = now.map_or_else(Default::default, |p| moment(p, form.machine, form.units));
     let readings = read(fields.typed);
     let by = now.and_then(|p| assumed(form, p, &readings));
-    let when = [("in question", "now"), ("healthy", "when healthy")];
+    let when = [("in question", "as it is now"), ("healthy", "healthy")];
     let behind = |n: usize| {
         let (_, name, label, usual) = BEHIND[n];
         let usual = [&engine, &oil].get(n).map_or(usual, |u| u.as_str());
@@ -454,32 +457,32 @@ pub(super) fn panel(form: &Form<'_>) -> Markup {
                     optgroup label=(kind.0) { @for p in tests { (offered(form, p, chosen, &readings)) } }
                 }
                 optgroup label="Work" {
-                    option value=(WORK) selected[chosen == WORK] data-example=(WORK_EXAMPLE) { "work done: oil, a part …" }
+                    option value=(WORK) selected[chosen == WORK] data-example=(WORK_EXAMPLE) { "work done: oil, part …" }
                 }
             }
         }
-        (fields.words(VALUE, "Value", &usual, "A bare number has the usual unit. Without ± (or +-) it has the accuracy of the instrument below."))
+        (fields.words(VALUE, "Value", &usual, "A number without a unit has the usual unit. Without ± (or +-), the accuracy of the instrument below is used."))
         (with_what(form, by))
         (by_phone(false))
         @for n in 0..FIXED { (behind(n)) }
         (fields.choice("note.command", "Was full fan commanded?", &COMMANDED.map(|(k, w)| (k.to_string(), w.to_string()))))
         details open[folded.clone().any(holds)] {
-            summary { "Air, day" }
+            summary { "Air, date, state of the machine" }
             @for n in folded { (behind(n)) }
-            (fields.choice("note.when", "When", &when.map(|(k, w)| (k.to_string(), w.to_string()))))
+            (fields.choice("note.when", "State of the machine at the time", &when.map(|(k, w)| (k.to_string(), w.to_string()))))
         }
         p.go { button name="write" value=(NOTE) formmethod="post" { "Add to notebook" } }
         (lines(fields.typed, form.units))
         details open[!fields.said_of(TEXT).is_empty()] data-key="book" {
             summary { "The notebook’s text" }
-            (fields.text(TEXT, "Text in the format of a notebook file", "It is used by every question, and stays in this browser."))
+            (fields.text(TEXT, "Text in the format of a notebook file", "Every question uses this text. It stays in this browser."))
             button name="write" value="on" formmethod="post" { "Use this text" }
         }
         p.scripted.keep hidden {
             button type="button" data-book="undo" { "Undo" }
             button type="button" data-book="keep" { "Save as a file" }
             button type="button" data-book="clear" { "Clear" }
-            label for="book-file" { "Load one: " }
+            label for="book-file" { "Load a notebook: " }
             input #book-file type="file" accept=".toml,text/plain";
         }
     }

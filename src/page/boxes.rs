@@ -40,7 +40,7 @@ pub(super) fn places(form: &Form<'_>) -> Markup {
     };
     let fans = fans_of(form.fields.typed.get("fans_text"));
     html! {
-        p.help { "If no fan is chosen, every set that fits is tried, and the smallest sufficient one is used." }
+        p.help { "If you choose no fan, every set of fans that fits is tried. The smallest set that is enough is used." }
         @for spot in spots(form.question, form.fields.typed) { (place(form, &case, &spot, &fans)) }
         p.wrong #at-wrong { (form.fields.said_of("at")) }
     }
@@ -64,9 +64,9 @@ fn place(form: &Form<'_>, case: &Case, spot: &Spot, fans: &[AuxiliaryFan]) -> Ma
     }
     html! {
         fieldset {
-            legend { (in_words(&spot.key)) " (" (spot.ahead) "): " (share) " of the face" }
-            (form.fields.choice(&format!("at.{}", spot.key), "How", &mounts))
-            (form.fields.choice(&format!("try.{}", spot.key), "Which", &some))
+            legend { (in_words(&spot.key)) " (" (spot.ahead) "): " (share) " of the core face" }
+            (form.fields.choice(&format!("at.{}", spot.key), "Mounting", &mounts))
+            (form.fields.choice(&format!("try.{}", spot.key), "Fans", &some))
         }
     }
 }
@@ -76,14 +76,14 @@ pub(super) fn log(form: &Form<'_>, field: &Field) -> Markup {
     let text = format!("{}_text", field.key);
     let file = html! {
         p.scripted hidden {
-            label for={ (field.key) "-file" } { @if field.key == "log" { "Drop it here, or choose it: " } @else { "Choose it: " } }
+            label for={ (field.key) "-file" } { @if field.key == "log" { "Drag the file here, or choose it: " } @else { "Choose the file: " } }
             input type="file" id={ (field.key) "-file" } data-log accept=".csv,.txt,.log,.gz,text/csv,text/plain";
         }
     };
     let paste = form.fields.text(
         &text,
-        "Or paste it",
-        "Up to 250 kB here; a file may have 64 MB. It stays on this computer.",
+        "Or paste its contents",
+        "A pasted text may have up to 250 kB, a file up to 64 MB. Both stay on this computer.",
     );
     html! {
         @if field.key == "log" { div #drop { p.help { (field.help) } (file) (paste) } }
@@ -133,7 +133,7 @@ pub(super) fn parts(form: &Form<'_>) -> Markup {
         fields.words(&name, input.field().help, usual, &range(input))
     };
     html! {
-        p.help { "Leave a box empty to use the machine's own value, shown in grey. ± is the half-width that covers about 95 of 100 cases." }
+        p.help { "Leave a box empty to use the machine's own value, shown in grey. In about 95 of 100 cases, the true value is within the ±." }
         @for part in PARTS.iter().filter(|p| machine.has(p.key)) {
             @let mut own = own_inputs(machine).filter(|i| i.part() == part.key).map(|i| format!("set.{}", i.key()));
             details open[own.any(|n| fields.holds(&n))] {
@@ -156,7 +156,7 @@ pub(super) fn parts(form: &Form<'_>) -> Markup {
                 (fields.choice(&format!("set.choices.{key}"), about, &or(&own, &names(&words.map(|w| (w, w))))))
             }
         }
-        p.help { "This machine does not have this part: add it in a machine file of your own." }
+        p.help { "A part that is not listed here is not on this machine. Add it in a machine file of your own." }
     }
 }
 

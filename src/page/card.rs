@@ -44,9 +44,9 @@ pub(super) fn by_phone(open: bool) -> Markup {
         details.phone open[open] data-key=[(!open).then_some("phone")] {
             summary { "No tachometer? A phone will do" }
             p.help {
-                "Engine off, mark one blade. Film the fan in slow motion from a safe place, count the turns of that blade and the frames they take, and type them so: "
-                code { "12 turns in 275 frames at 240 fps" } ". Or let an app show the tone of the fan, and type its lowest strong frequency with the number of blades: "
-                code { "118 Hz, 7 blades" } ". The ± follows."
+                "Engine off: mark one blade. Then film the fan in slow motion from a safe place. Count the turns of that blade and the frames they take, and type both like this: "
+                code { "12 turns in 275 frames at 240 fps" } ". Or let an app show the frequencies in the sound of the fan, and type the lowest strong one with the number of blades: "
+                code { "118 Hz, 7 blades" } ". The ± is added for you."
             }
         }
     }
@@ -56,7 +56,7 @@ pub(super) fn by_phone(open: bool) -> Markup {
 pub(super) fn start() -> Markup {
     html! {
         section.start aria-label="Your reading" {
-            p { "A hydraulically driven radiator fan: is it slow, and why? Type a reading:" }
+            p { "Is your hydraulically driven radiator fan slow, and why? Type a reading:" }
             input type="hidden" name="next.test" value=(FIRST);
             label for="next-value" { "Fan speed at idle, oil warm" }
             p.go {
@@ -89,7 +89,7 @@ pub(super) fn next(question: &Question, next: &Next, typed: &Typed) -> Markup {
     if question.key == question::speed::QUESTION.key && !book::read(typed).is_empty() {
         return html! {
             section.next aria-label="What next" {
-                p { strong { "Check next: " } "what tells most after the readings in your notebook. They are weighed together under “What is wrong?”." }
+                p { "“What is wrong?” weighs the readings in your notebook together, and names the next test that tells most." }
                 p.go { button formaction={ "/" (question::suspects::QUESTION.key) } { "Show the next test" } }
             }
         };
@@ -131,14 +131,14 @@ fn asked(probe: &Probe, machine: &Machine, typed: &Typed) -> Markup {
     });
     html! {
         input type="hidden" name="next.test" value=(probe.key);
-        p { label for="next-value" { "You read, " (probe.name) (at) ":" } }
+        p { label for="next-value" { "Your value: " (probe.name) (at) } }
         p.go {
             input #next-value type="text" name="next.value" placeholder=(such_as(probe)) autocomplete="off" maxlength="400" aria-describedby="next-value-wrong";
             @if !matches!(probe.what, What::Fact(_)) {
                 (by_choice("next", probe.what.kind(), usual_by(&book::read(typed), &skip, probe)))
             }
-            (condition("engine", "engine speed, if another", &engine))
-            (condition("oil", "oil temperature, if another", &oil))
+            (condition("engine", "engine speed, if different", &engine))
+            (condition("oil", "oil temperature, if different", &oil))
             @if probe.shows_full_fan() { (commanded()) }
         }
         p.wrong #next-value-wrong {}
@@ -162,14 +162,13 @@ pub(super) fn too_fast(reading: &Reading, machine: &Machine, units: Units) -> Op
     (reading.probe.reads_fan() && reading.value > TOO_FAST * most).then(|| {
         let show = |v| units.show(Kind::Speed, v);
         let found = format!(
-            "{}, more than twice what this drive can make ({})",
+            "{} is more than twice the highest fan speed of this drive ({})",
             show(reading.value),
             show(most)
         );
-        let expected =
-            "turns of the fan in its unit: were its blades counted, or is there a typing error?";
+        let expected = "the turns of the fan; perhaps every blade was counted, or a digit is wrong";
         Trouble::input(found, expected).hint(format!(
-            "if it is right, type it with its ±: {} ± 10",
+            "if the value is right, type it with its ±: {} ± 10",
             show(reading.value)
         ))
     })
@@ -181,10 +180,10 @@ pub(super) fn compared(typed: &Typed) -> Markup {
     html! {
         @if let Some(machine) = machine(typed).filter(|_| typed.get("machine_text").is_none()) {
             p.help {
-                @if known { "Compared with your machine as its class and the facts in your notebook tell: " }
-                @else { "Compared with a class of machines, not yet with yours: " }
+                @if known { "Compared with your machine, as known from its class and the facts in your notebook: " }
+                @else { "Compared with a class of machines, not yet with your own: " }
                 (machine.name) ". "
-                a href="#machine" { "Say which machine it is" }
+                a href="#machine" { "Choose your machine" }
             }
         }
     }
@@ -199,9 +198,9 @@ pub(super) fn before_work(typed: &Typed) -> Markup {
     html! {
         @if let Some((work, now)) = last {
             @if now.works < works.len() {
-                p.help { "This was read before “" (work.what) "” (" (work.date) "). Read it again." }
+                p.help { "This reading was taken before “" (work.what) "” (" (work.date) "). Take it again." }
             } @else if let Some(old) = all.iter().rev().find(|r| r.works < works.len() && r.probe.key == now.probe.key && !r.unsure) {
-                p.help { "Before “" (work.what) "” (" (work.date) "): " (show(old)) ". “What is wrong?” compares the two, corrected for engine speed, oil and air." }
+                p.help { "Before “" (work.what) "” (" (work.date) "), the reading was " (show(old)) ". “What is wrong?” compares the two readings, corrected for engine speed, oil and air." }
             }
         }
     }

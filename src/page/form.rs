@@ -177,8 +177,8 @@ impl Form<'_> {
             // Single readings are entered in the notebook.
             (_, "readings") => html! {
                 details open[fields.holds("readings_text")] {
-                    summary { "A readings file instead" }
-                    (fields.text("readings_text", "The file's text", "TOML or a table of readings. They are used instead of those in the notebook."))
+                    summary { "Use a readings file instead" }
+                    (fields.text("readings_text", "The file's text", "The readings as TOML or as a CSV table. They are used instead of those in the notebook."))
                 }
             },
             (Takes::Log, _) => boxes::log(self, field),
@@ -215,9 +215,11 @@ impl Form<'_> {
             (Takes::Words, "over") => boxes::over(self, field),
             (_, key) if LINES.contains(&key) => {
                 let usual = first(self.question, field);
-                let usual = usual.map_or(String::new(), |words| format!(" Without any: {words}."));
+                let usual = usual.map_or(String::new(), |words| {
+                    format!(" If the box is empty: {words}.")
+                });
                 let help = format!(
-                    "One in each line, such as {}.{usual} {}",
+                    "One per line, such as {}.{usual} {}",
                     field.example, field.help
                 );
                 fields.text(key, field.label, &help)
@@ -229,7 +231,7 @@ impl Form<'_> {
                 // What does not fit into the box on a phone stands below it.
                 let (usual, help) = match usual.chars().count() <= room {
                     true => (usual, field.help.to_string()),
-                    false => (String::new(), format!("{} Empty: {usual}.", field.help)),
+                    false => (String::new(), format!("{} If empty: {usual}.", field.help)),
                 };
                 match slide {
                     Some(slide) => fields.slide(key, field.label, &usual, help.trim(), &slide),
@@ -317,7 +319,7 @@ impl Form<'_> {
             details open[fields.holds(&line)] {
                 summary { "From its data sheet" }
                 (fields.words(&line, "Values from the data sheet", "",
-                    "Two viscosities or more, each with its temperature, such as 40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3; used instead of the oil chosen above."))
+                    "Two viscosities or more, and the density if known, each with its temperature, such as 40C=35 cSt, 100C=7.4 cSt, 15C=850 kg/m3. They are used instead of the oil chosen above."))
             }
         }
     }
@@ -364,7 +366,7 @@ impl Form<'_> {
         let chosen = fault::ALL
             .iter()
             .find(|f| Some(f.key) == fields.typed.get(key));
-        let help = chosen.map_or("From 0 (none) to 1 (worst).".to_string(), |f| {
+        let help = chosen.map_or("From 0 (no fault) to 1 (worst).".to_string(), |f| {
             format!("From {} to {}: {}", f.range.0, f.range.1, f.severity)
         });
         html! {
@@ -398,7 +400,7 @@ impl Form<'_> {
         html! {
             details open[own] {
                 summary { "A machine file of your own" }
-                (self.fields.text_or_file("machine_text", "The file's text", "Paste it here; it is used as long as there is text in this box. “Machine file” below saves one to start from. It stays on this computer.", ".toml,text/plain"))
+                (self.fields.text_or_file("machine_text", "The file's text", "Paste the text here. It is used as long as this box is not empty. The button “Machine file” below saves a file to start from. The text stays on this computer.", ".toml,text/plain"))
             }
         }
     }

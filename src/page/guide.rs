@@ -63,7 +63,7 @@ const KNOWN: [(&str, &str, &str, &str); 3] = [
     (
         "known.1.",
         "pump.ratio",
-        "Pulley ratio: crankshaft diameter over pump diameter",
+        "Pulley ratio: crankshaft pulley diameter over pump pulley diameter",
         "1.27",
     ),
     (
@@ -112,7 +112,7 @@ fn which() -> Markup {
         form #ask.guide action="/begin" method="get" {
             main {
                 h1 { "Which machine is it?" }
-                p { "Step 1 of 2. Three answers select a class of machines to start with; what you know about yours then narrows it." }
+                p { "Step 1 of 2. Your three answers select a class of machines to start with. What you know about your own machine then makes the result more certain." }
                 @for (name, question, choices) in CHOICES {
                     fieldset {
                         legend { (question) }
@@ -138,7 +138,7 @@ fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
                 h1 { "A " (name) "." }
                 p {
                     "Step 2 of 2. "
-                    @if votes < CHOICES.len() { "This is the nearest class; not all of your answers fit it. " }
+                    @if votes < CHOICES.len() { "This class is the closest, although not all of your answers fit it. " }
                     a href="/begin" { "Choose another class" }
                 }
                 input type="hidden" name="machine" value=(class);
@@ -157,9 +157,9 @@ fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
                 }
                 fieldset {
                     legend { "What do you see?" }
-                    p.help { "With a reading you get a verdict; without one, advice on what to read first. Read it only with full fan commanded: by the scan tool, or with the coolant near its limit. Under its own control, or with the air conditioning alone, a healthy fan turns more slowly. Beware of the fan: it may start by itself." }
+                    p.help { "If you enter a reading, you get a verdict. If not, you learn what to measure first. Read the fan speed only while full fan is commanded: by the scan tool, or because the coolant is near its limit. Otherwise even a healthy fan turns more slowly, also with air conditioning on. Beware of the fan: it may start by itself." }
                     div.field {
-                        label for="note-value" { "Fan speed at idle, oil warm, full fan" }
+                        label for="note-value" { "Fan speed at idle, oil warm, full fan commanded" }
                         input type="hidden" name="note.test" value=(book::FIRST);
                         input #note-value type="text" name="note.value" placeholder="such as 700 rpm" maxlength="400" autocomplete="off";
                     }
@@ -177,8 +177,8 @@ fn known(typed: &Typed, class: &str, votes: usize) -> Markup {
                     p.go { button.main name="write" value="on" { "See the result" } }
                     p.go {
                         button name="write" value="on" { "No reading yet: what should I measure first?" }
-                        button name="write" value="on" formaction="/heat" { "Hot on the road too: how warm should it run?" }
-                        button name="write" value="on" formaction="/speed" { "Nothing is wrong: what speed is expected?" }
+                        button name="write" value="on" formaction="/heat" { "It is hot on the road too: how hot should it get?" }
+                        button name="write" value="on" formaction="/speed" { "Nothing is wrong: what fan speed is expected?" }
                     }
                 }
             }

@@ -17,7 +17,10 @@ pub(super) fn struck(typed: &Typed, document: &mut DocumentMut, line: &str) -> O
     if list == "skip" {
         let all = document.get_mut(list)?.as_array_mut()?;
         all.retain(|key| key.as_str() != Some(which));
-        return Some(format!("“{}” among what cannot be done", left_out(which)));
+        return Some(format!(
+            "“{}” from the list of what you cannot do",
+            left_out(which)
+        ));
     }
     let words = written(typed, typed.units())
         .into_iter()
@@ -85,7 +88,7 @@ fn written(typed: &Typed, units: Units) -> Vec<Line> {
     });
     let works = book.works.iter().map(|work| Line {
         strike: format!("work.{}.{}", work.date, work.what),
-        name: "done".into(),
+        name: "work done".into(),
         value: work.what.clone(),
         more: format!(", {}", work.date),
     });
@@ -96,7 +99,7 @@ fn written(typed: &Typed, units: Units) -> Vec<Line> {
 fn details(r: &Reading, units: Units) -> String {
     let mut words = String::new();
     if let Engine::At(speed) = r.setting.engine {
-        words += &format!(" at {} of the engine", units.show(Kind::Speed, speed));
+        words += &format!(" at an engine speed of {}", units.show(Kind::Speed, speed));
     }
     if let Some(day) = r.date {
         words += &format!(", {day}");
@@ -105,7 +108,7 @@ fn details(r: &Reading, units: Units) -> String {
         words += ", healthy";
     }
     if r.unsure {
-        words += ", not sure that full fan was commanded";
+        words += ", not sure whether full fan was commanded";
     }
     words
 }
@@ -126,7 +129,7 @@ pub(super) fn lines(typed: &Typed, units: Units) -> Markup {
             }
         }
         @if !skip.is_empty() {
-            p.help { "Not proposed, because it cannot be done:" }
+            p.help { "Not proposed, because you cannot do it:" }
             ul.left {
                 @for key in skip {
                     li {

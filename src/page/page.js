@@ -214,7 +214,7 @@ const init = () => {
         if (pending.length) {
           for (const box of pending) { box.value = ''; box.removeAttribute('aria-invalid'); }
           for (const place of form.querySelectorAll('.wrong')) place.textContent = '';
-          now.textContent = 'not added';
+          now.textContent = 'the entry was not added';
           return;
         }
         back();
@@ -285,7 +285,7 @@ const init = () => {
     const placed = mark(troubles.filter((t) => t.dataset.for));
     for (const part of [answer, more]) part.classList.toggle('stale', !ok && placed === troubles.length);
     if (!ok && placed === troubles.length) {
-      now.textContent = 'see the marked field';
+      now.textContent = 'please correct the marked field';
       form.querySelector('[aria-invalid]')?.scrollIntoView({ block: 'center' });
       return false;
     }
@@ -346,7 +346,7 @@ const init = () => {
       const fine = show(reply, how.writes && (other ? 'other' : 'entry'));
       if (fine && addressable()) place();
     } catch (error) {
-      if (error.name !== 'AbortError') now.textContent = error.says ?? 'the program has ended';
+      if (error.name !== 'AbortError') now.textContent = error.says ?? 'the program is no longer running';
     }
     clearTimeout(sign);
     wait(false);
@@ -443,7 +443,7 @@ const init = () => {
     try {
       await shelf([log]);
       form.querySelector('nav [formaction="/log"]').click();
-    } catch { now.textContent = 'this browser cannot pass the log on: drop it under “Read a log”'; }
+    } catch { now.textContent = 'this browser cannot pass the log on: open “Read a log” and drop it there'; }
   };
 
   // Loads a text from a file into its box.

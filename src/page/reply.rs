@@ -202,7 +202,7 @@ pub(super) fn answer(
 
 /// What messages call the uploaded log, and the log after a repair.
 const OWN_LOG: &str = "your log";
-const OWN_LOG_AFTER: &str = "your log after";
+const OWN_LOG_AFTER: &str = "your log after the repair";
 
 /// The logs of a request. Uploaded logs arrive as one sequence of bytes, and the form gives the length of the first;
 /// otherwise the logs are text in the form.

@@ -54,7 +54,7 @@ const POLICY: &str = "default-src 'none'; style-src 'self'; script-src 'self'; i
 pub fn serve(port: Option<u16>, ready: &mut dyn FnMut(&str)) -> Result<(), Trouble> {
     let wrong = |e: std::io::Error| {
         Trouble::no_answer(format!("the page cannot be served: {e}"), "a free port")
-            .hint("without --port a free port is used")
+            .hint("leave out --port to use any free port")
             .at("--port")
     };
     // One thread handles the connections; others compute.
@@ -229,7 +229,7 @@ fn allowed(headers: &HeaderMap, port: u16) -> Result<(), &'static str> {
         || headers.get_all("sec-fetch-site").iter().any(other_site)
     {
         return Err(
-            "This page accepts nothing from other pages. Enter its address in the browser.",
+            "This page accepts nothing from other pages. Enter its address in the browser instead.",
         );
     }
     Ok(())
@@ -257,7 +257,10 @@ async fn body(
     match timeout(within, to_bytes(request.into_body(), largest)).await {
         Ok(Ok(bytes)) => Ok(bytes),
         Ok(Err(_)) => Err(too_large()),
-        Err(_) => Err(Reply::sorry(408, "The request is incomplete.")),
+        Err(_) => Err(Reply::sorry(
+            408,
+            "The request did not arrive in full. Please try again.",
+        )),
     }
 }
 
@@ -289,11 +292,11 @@ async fn computed(lane: Lane, work: impl FnOnce(&Stop) -> Reply + Send + 'static
         Ok(Ok(reply)) => reply,
         Ok(Err(_)) => Reply::sorry(
             500,
-            "The computation failed. The page continues to work; please report the input.",
+            "The computation failed. The page still works; please report the input that caused this.",
         ),
         Err(_) => Reply::sorry(
             503,
-            "The computation took too long. Try again, or reduce the request.",
+            "The computation took too long. Try again, or ask for less at once.",
         ),
     }
 }
@@ -309,7 +312,7 @@ fn send(reply: Reply) -> Response {
         (header::CONTENT_SECURITY_POLICY, POLICY),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::X_FRAME_OPTIONS, "DENY"),
-        // Not `no-referrer`: with that, a browser would hide the origin of the page's own forms.
+        // Not `no-referrer`: a browser would then send `Origin: null` with the page's own forms.
         (header::REFERRER_POLICY, "same-origin"),
         (header::CACHE_CONTROL, "no-store"),
     ] {

@@ -23,7 +23,7 @@ impl Typed {
         let mut fields = Vec::new();
         for pair in text.split('&').filter(|p| !p.is_empty()) {
             if fields.len() == MOST_FIELDS {
-                let expected = format!("no more than {MOST_FIELDS}");
+                let expected = format!("at most {MOST_FIELDS} fields");
                 return Err(Trouble::input("a form with too many fields", expected));
             }
             let (name, value) = pair.split_once('=').unwrap_or((pair, ""));

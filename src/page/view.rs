@@ -197,8 +197,8 @@ fn inner(question: &'static Question, typed: &Typed, asked: &Asked) -> (Markup, 
             let first = html! {
                 p.headline { (question.about) }
                 @match awaited(question) {
-                    Some(field) => p.why { "Choose the file of " (field.label.to_lowercase()) ", or paste it. An answer follows at once." },
-                    None => p.why { "Drop a log, choose its file, or paste it." },
+                    Some(field) => p.why { "Choose the file with " (field.label.to_lowercase()) ", or paste its contents. The answer appears at once." },
+                    None => p.why { "Drag a log file onto this page, choose one, or paste its contents." },
                 }
             };
             (first, html! {})
@@ -228,7 +228,7 @@ fn wrong(question: &Question, typed: &Typed, troubles: &[Trouble]) -> Markup {
     let none = troubles.iter().all(|t| t.cause == Cause::NoAnswer);
     html! {
         div.troubles role="alert" {
-            h2 { @if none { "There is no answer to this" } @else { "Please check your input" } }
+            h2 { @if none { "There is no answer for this input" } @else { "Please check your input" } }
             ul {
                 @for trouble in troubles.iter().take(TOLD) {
                     @match box_of(question, typed, trouble) {
@@ -284,7 +284,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
             @if judged(question, &answer, typed) { (card::compared(typed)) }
             @if question.key == "speed" && typed.get(MEASURED.key).is_none() { (card::before_work(typed)) }
             @if question.asks(&MEASURED) && book::unsure(typed) {
-                p.help { "The fan speed in the notebook is not compared: it is not certain that full fan was commanded. Command full fan and read again." }
+                p.help { "The fan speed in the notebook is not compared, because it is not certain that full fan was commanded. Command full fan and read the speed again." }
             }
             @if !pieces.why.is_empty() { p.why { (named(question, &pieces.why)) } }
             @if let Some(next) = &pieces.next { (card::next(question, next, typed)) }
@@ -296,7 +296,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
     let more = html! {
         @if shown { (rest) }
         details.depth data-key="depth" {
-            summary { strong { "For the engineer" } span.help { "Every figure, the limits, the sources of the ±, the assumptions" } }
+            summary { strong { "For the engineer" } span.help { "Every number, the limits, the sources of the ±, the assumptions" } }
             @if !shown { (rest) }
             (every_figure(&answer, units))
             details.assumed data-key="assumed" { summary { "What was assumed" } (PreEscaped(in_words(&pieces.assumed))) }
@@ -304,7 +304,7 @@ fn reply(question: &'static Question, answer: &Answer, typed: &Typed) -> (Markup
         (PreEscaped(named(question, &pieces.remarks)))
         div.keep {
             h2 { "Save" }
-            @for (ending, words) in [("html", "Report"), ("json", "Figures (JSON)"), ("csv", "Curves (CSV)")] {
+            @for (ending, words) in [("html", "Report"), ("json", "Numbers (JSON)"), ("csv", "Curves (CSV)")] {
                 button formaction={ "/download/" (question.key) "." (ending) } data-of=(question.key) { (words) }
             }
             @if question.key != "log" && question.asks(&MACHINE) {
@@ -335,7 +335,7 @@ fn every_figure(answer: &Answer, units: Units) -> Markup {
         }
         @if !figures.is_empty() {
             section.figures {
-                h2 { "Every figure, and how it is computed" }
+                h2 { "Every number, and how it is computed" }
                 @for (output, value) in &figures {
                     details data-key=(output.key) {
                         summary { span { (output.help) } " " strong { (value) } }

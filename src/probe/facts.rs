@@ -42,12 +42,12 @@ const fn fact(
 pub const FACTS: &[Probe] = &[
     fact(
         "pump.ratio",
-        "pulley ratio, measured: crankshaft over pump",
+        "pulley ratio, measured: crankshaft pulley diameter over pump pulley diameter",
         INPUTS.pump.ratio,
         10.0,
         (
             "tape measure",
-            "Engine off. Measure both pulleys where the belt runs, not at the rim; the ratio is crankshaft diameter over pump diameter.",
+            "Engine off. Measure the diameter of both pulleys where the belt runs, not at the rim. The ratio is the diameter of the crankshaft pulley divided by that of the pump pulley.",
         ),
         &[Belts, Fan, Hot],
     ),
@@ -58,7 +58,7 @@ pub const FACTS: &[Probe] = &[
         15.0,
         (
             "torch, mirror",
-            "Engine off. Read the nameplate, or look up the number on the housing in the parts list: cm³ per revolution.",
+            "Engine off. Read the displacement in cm³ per revolution from the nameplate. Or note the number on the housing and look it up in the parts list.",
         ),
         &[Belts, Fan, Hot],
     ),
@@ -69,7 +69,7 @@ pub const FACTS: &[Probe] = &[
         15.0,
         (
             "torch, mirror",
-            "Engine off. Read the nameplate, or look up the number on the housing in the parts list: cm³ per revolution.",
+            "Engine off. Read the displacement in cm³ per revolution from the nameplate. Or note the number on the housing and look it up in the parts list.",
         ),
         &[Fan, Hot],
     ),
@@ -80,18 +80,18 @@ pub const FACTS: &[Probe] = &[
         20.0,
         (
             "part number of the fan",
-            "Ask the fan maker for the shaft power at the rated speed and air density in the machine file.",
+            "Ask the fan maker for the shaft power at the rated speed and air density that the machine file states.",
         ),
         &[Fan],
     ),
     fact(
         "valve.high",
-        "full-fan pressure, from the service information",
+        "pressure at full fan command, from the service information",
         INPUTS.valve.high,
         15.0,
         (
             "service information",
-            "The control valve's pressure at full command. Only look it up; do not adjust it.",
+            "Look up the pressure that the control valve sets at full command. Do not adjust the valve.",
         ),
         &[ReliefSetting],
     ),
@@ -102,7 +102,7 @@ pub const FACTS: &[Probe] = &[
         15.0,
         (
             "service information",
-            "The rated flow of the pump with this part number.",
+            "Look up the rated flow of the pump with this part number.",
         ),
         &[ReliefSetting],
     ),
@@ -113,7 +113,7 @@ pub const FACTS: &[Probe] = &[
         15.0,
         (
             "service information",
-            "The setting for this machine. Only look it up; do not adjust it.",
+            "Look up the relief valve setting for this machine. Do not adjust the valve.",
         ),
         &[ReliefSetting],
     ),

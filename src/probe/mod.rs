@@ -333,10 +333,14 @@ impl Instrument {
 pub fn instrument(key: &str) -> Result<&'static Instrument, Trouble> {
     INSTRUMENTS.iter().find(|i| i.key == key).ok_or_else(|| {
         let keys: Vec<&str> = INSTRUMENTS.iter().map(|i| i.key).collect();
-        let trouble = Trouble::input(format!("no instrument called `{key}`"), keys.join(", "));
+        let trouble = Trouble::input(
+            format!("no instrument called `{key}`"),
+            format!("one of {}", keys.join(", ")),
+        );
         match near(key, keys) {
             Some(k) => trouble.hint(format!("did you mean `{k}`?")),
-            None => trouble.hint("or give the uncertainty itself: error = \"10 rpm\""),
+            None => trouble
+                .hint("or state the uncertainty instead of an instrument: error = \"10 rpm\""),
         }
     })
 }
@@ -346,11 +350,11 @@ pub fn find(key: &str) -> Result<&'static Probe, Trouble> {
     ALL.iter().find(|p| p.key == key).ok_or_else(|| {
         let trouble = Trouble::input(
             format!("no test called `{key}`"),
-            "the key of a test, as on the sheet",
+            "the key of a test, as printed on the test sheet",
         );
         match near(key, ALL.iter().map(|p| p.key)) {
             Some(k) => trouble.hint(format!("did you mean `{k}`?")),
-            None => trouble.hint("`oilwheel sheet` lists the tests"),
+            None => trouble.hint("`oilwheel sheet MACHINE --all` lists all tests"),
         }
     })
 }

@@ -98,16 +98,17 @@ impl Book {
             reader.refuse_unknown(
                 &section,
                 &["date", "what"],
-                "`date` or `what` of a work entry",
+                "`date` or `what` in a [[work]] entry",
             );
             let what = reader.words(&section, "what");
             if what.is_none() && !section.table.contains_key("what") {
                 let trouble =
-                    Trouble::input("a work entry without `what`", "what was done, in words");
+                    Trouble::input("a [[work]] entry without `what`", "`what`: the work done");
                 reader.note(trouble, section.span.clone());
             }
             if !section.table.contains_key("date") {
-                let trouble = Trouble::input("a work entry without `date`", "the day: 2026-06-20");
+                let trouble =
+                    Trouble::input("a [[work]] entry without `date`", "`date`: 2026-06-20");
                 reader.note(trouble, section.span.clone());
             }
             if let (Some(date), Some((what, _))) = (day(reader, &section, "date"), what) {
@@ -118,11 +119,11 @@ impl Book {
         let order = in_order(book.works.iter().map(|w| (Some(w.date), w.at)));
         book.works = order.iter().map(|n| book.works[*n].clone()).collect();
         for section in tables(reader, all, "log") {
-            reader.refuse_unknown(&section, &["file"], "`file` of a log");
+            reader.refuse_unknown(&section, &["file"], "`file` in a [[log]] entry");
             match reader.words(&section, "file") {
                 Some((file, _)) => book.logs.push(file.to_string()),
                 None => reader.note(
-                    Trouble::input("a log without `file`", "the path of a scan tool's log"),
+                    Trouble::input("a [[log]] entry without `file`", "the path of a log file"),
                     section.span,
                 ),
             }
@@ -162,7 +163,7 @@ fn tables<'a, 't>(
     let DeValue::Array(items) = value.get_ref() else {
         let trouble = Trouble::input(
             format!("`{key}` is not a list"),
-            format!("[[{key}]], in two brackets"),
+            format!("[[{key}]] in double brackets before each entry"),
         );
         reader.note(trouble, name.span());
         return Vec::new();
@@ -194,7 +195,7 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
         return Vec::new();
     };
     let DeValue::Array(items) = value.get_ref() else {
-        let trouble = Trouble::input("`skip` is not a list", "skip = [\"viscosity-40\"]");
+        let trouble = Trouble::input("`skip` is not a list", "a list: skip = [\"viscosity-40\"]");
         reader.note(trouble, value.span());
         return Vec::new();
     };
@@ -205,7 +206,7 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
             _ => "",
         };
         if reader.troubles.len() >= TOLD && known(words).is_none() {
-            reader.note(Trouble::input(words, "a test or fact"), item.span());
+            reader.note(Trouble::input(format!("`{words}`"), SKIPPABLE), item.span());
             continue;
         }
         match skippable(words) {
@@ -216,11 +217,19 @@ fn skipped<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Vec<&'static s
     keys
 }
 
+/// What an entry under `skip` may be.
+const SKIPPABLE: &str = "the key of a test, a fact or an instrument";
+
 /// Checks a key that a notebook lists under `skip`: of a test or fact, or of an instrument that is not at hand.
 pub fn skippable(words: &str) -> Result<&'static str, Trouble> {
     match known(words) {
         Some(key) => Ok(key),
-        None => find(words).map(|probe| probe.key),
+        None => find(words)
+            .map(|probe| probe.key)
+            .map_err(|unknown| Trouble {
+                expected: SKIPPABLE.into(),
+                ..unknown
+            }),
     }
 }
 
@@ -234,7 +243,7 @@ fn known(words: &str) -> Option<&'static str> {
 fn note_unknown(reader: &mut Reader<'_>, key: &str, place: Range<usize>) {
     let trouble = Trouble::input(
         format!("no input called `{key}`"),
-        "part.key in quotes, such as \"pump.ratio\"",
+        "a part and one of its inputs, in quotes, such as \"pump.ratio\"",
     );
     if reader.troubles.len() >= TOLD {
         reader.note(trouble, place);
@@ -243,7 +252,7 @@ fn note_unknown(reader: &mut Reader<'_>, key: &str, place: Range<usize>) {
     let keys: Vec<String> = Input::all().map(Input::key).collect();
     let hint = match near(key, keys.iter().map(String::as_str)) {
         Some(k) => format!("did you mean `{k}`?"),
-        None => "`oilwheel new light-truck` lists them all with their meaning".into(),
+        None => "`oilwheel new light-truck` lists all inputs and explains each one".into(),
     };
     reader.note(trouble.hint(hint), place);
 }
@@ -280,7 +289,7 @@ fn fact<'t>(
     let Some((words, span)) = words else {
         let trouble = Trouble::input(
             format!("`{key}` without a value"),
-            "{ value = \"1.27 ± 0.02\", how = \"measured with a tape\" }",
+            "a value, such as { value = \"1.27 ± 0.02\", how = \"measured with a tape\" }",
         );
         reader.note(trouble, value.span());
         return None;

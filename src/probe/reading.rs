@@ -77,8 +77,7 @@ impl Day {
         day.filter(|d| (1..=d.month_length()).contains(&d.day))
             .filter(|d| d.minute.is_some() == time.is_some())
             .ok_or_else(|| {
-                let expected =
-                    "a day, such as 2026-05-02, with or without a time: 2026-05-02 15:30";
+                let expected = "a date such as 2026-05-02, or with a time: 2026-05-02 15:30";
                 Trouble::input(format!("`{words}`"), expected)
             })
     }

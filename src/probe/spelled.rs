@@ -13,8 +13,9 @@ const WATCH: f64 = 0.3;
 /// Uncertainty of a tone's frequency, as a fraction: an engineering assumption (an app that shows a spectrum).
 const TONE: f64 = 0.01;
 
-const TURNS: &str = "such as `12 turns in 275 frames at 240 fps`, or `20 turns in 31 s`";
-const BLADES: &str = "such as `118 Hz, 7 blades`";
+const TURNS: &str =
+    "counted turns, such as `12 turns in 275 frames at 240 fps` or `20 turns in 31 s`";
+const BLADES: &str = "a frequency and the number of blades, such as `118 Hz, 7 blades`";
 
 /// The key of the instrument with which a speed in this text was measured, if the text is not an ordinary quantity;
 /// `None` within for turns counted against a watch.
@@ -34,11 +35,11 @@ pub fn thousands(words: &str, measure: Measure) -> Option<Trouble> {
     let parts = digits(1) && whole.len() == 1 && rest.len() == 3;
     (parts && (RPM..10.0 * RPM).contains(&measure.value)).then(|| {
         let expected = format!(
-            "{whole}{rest}, without a point in the thousands, or {whole}.{}",
+            "{whole}{rest} without the point, or {whole}.{} with two decimals",
             &rest[..2]
         );
         Trouble::input(
-            format!("`{whole}.{rest}`: more than a thousand, or {whole} and a bit?"),
+            format!("`{whole}.{rest}` could mean {whole}{rest} or a little more than {whole}"),
             expected,
         )
     })
@@ -49,13 +50,14 @@ pub fn thousands(words: &str, measure: Measure) -> Option<Trouble> {
 pub(super) fn speed(words: &str) -> Option<Result<Measure, Trouble>> {
     if words.contains("turn") {
         return Some(turns(words).ok_or_else(|| {
-            Trouble::input(format!("`{words}`"), TURNS).hint("count the frames from start to end")
+            Trouble::input(format!("`{words}`"), TURNS)
+                .hint("count the frames from the start of the first turn to the end of the last")
         }));
     }
     if words.contains("blade") {
         return Some(tone(words).ok_or_else(|| {
             Trouble::input(format!("`{words}`"), BLADES)
-                .hint("give the lowest strong frequency of the tone; its double is only a harmonic")
+                .hint("give the lowest strong frequency of the tone; twice that frequency is only a harmonic")
         }));
     }
     None

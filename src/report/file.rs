@@ -64,15 +64,15 @@ fn trouble(path: &Path, error: &io::Error) -> Trouble {
     let (expected, hint) = match error.kind() {
         io::ErrorKind::NotFound => (
             "a path in an existing folder",
-            "create the folder first, or choose another",
+            "create the folder first, or choose another one",
         ),
         io::ErrorKind::NotADirectory => (
             "a path in a folder",
-            "part of the path is a file; choose another folder",
+            "a part of the path is a file, not a folder; choose another path",
         ),
         io::ErrorKind::IsADirectory => (
-            "the name of a file",
-            "this is a folder: add a file name to it",
+            "the path of a file",
+            "this path is a folder; add a file name to it",
         ),
         io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
             ("a writable folder", "choose a folder of your own")
@@ -81,10 +81,10 @@ fn trouble(path: &Path, error: &io::Error) -> Trouble {
             "enough space for the file",
             "free some space, or choose another place",
         ),
-        io::ErrorKind::InvalidFilename => ("the name of a file", "end the path with a file name"),
+        io::ErrorKind::InvalidFilename => ("the path of a file", "end the path with a file name"),
         io::ErrorKind::AlreadyExists => (
-            "no partly written file beside it",
-            "remove the hidden file that ends in .part in that folder",
+            "no partly written file of an earlier run in that folder",
+            "remove the hidden file there whose name ends in .part",
         ),
         _ => ("a file that can be written", "try another place"),
     };

@@ -219,7 +219,7 @@ fn boxes(form: &Form) -> Markup {
                 ul.ticks { @for tick in &form.ticks { li { (clean(tick)) } } }
             }
             @if !form.cautions.is_empty() {
-                p.minor { strong { "Mind: " } @for line in &form.cautions { (clean(line)) " " } }
+                p.minor { strong { "Safety: " } @for line in &form.cautions { (clean(line)) " " } }
             }
             @if form.heads.is_empty() {
                 dl.lines {

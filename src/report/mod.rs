@@ -213,7 +213,7 @@ mod tests {
         let texts = picture.unwrap().texts();
         let at = |name: &str| texts.iter().find(|t| t.0 == name).unwrap();
         let [low, middle, high] = levels.map(|l| at(&format!("{l} °C")));
-        // The lines are 5 °C apart, and so are their names.
+        // The curves are 5 °C apart, and their labels equally far, which is less than one line of text.
         let apart = low.1 - middle.1;
         assert!(apart > 4.0 && apart < svg::LINE, "{texts:?}");
         assert!((middle.1 - high.1 - apart).abs() < 0.2, "{texts:?}");

@@ -11,7 +11,7 @@ pub fn tell(_: &Batch, found: &Found) -> Presentation {
     told.headline(match first {
         None => format!("{rows} rows answered."),
         Some((row, error)) => format!(
-            "{} of {rows} rows answered; {refused} refused, with the reason in `error`. Row {row}, counted from 0: {error}.",
+            "{} of {rows} rows answered; {refused} refused, each with the reason in `error`. The first is row {row}, counted from 0: {error}.",
             rows - refused
         ),
     });

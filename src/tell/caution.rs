@@ -33,7 +33,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
     };
     match caution {
         Caution::OilBelowData { at, coldest } => format!(
-            "At {} the oil is colder than its coldest viscosity point ({}): extrapolation from two warm points may be wrong by half of the viscosity or more in either direction.",
+            "At {} the oil is colder than the coldest temperature at which its viscosity is given ({}). Extrapolated from two warm values, the viscosity computed here may be off by half or more, in either direction.",
             whole(*at),
             whole(*coldest)
         ),
@@ -44,7 +44,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
             whole(*to)
         ),
         Caution::OilHot { at, limit } => format!(
-            "The oil is hot at {}: the usual limit for hydraulic fan drives is about {}.",
+            "At {} the oil is hot: the usual limit for hydraulic fan drives is about {}.",
             whole(*at),
             whole(*limit)
         ),
@@ -54,21 +54,21 @@ pub fn words(caution: &Caution, units: Units) -> String {
                 _ => "a little".to_owned(),
             };
             format!(
-                "The belt slips, by {slip}: it cannot transmit the torque that the pump needs. A slipping belt does not last, and the amount of slip is uncertain."
+                "The belt slips ({slip}): it cannot transmit the torque that the pump needs. A slipping belt does not last, and the amount of slip is uncertain."
             )
         }
         Caution::EngineOff => "The engine is off, so pump and fan do not turn.".into(),
         Caution::FanStalled => {
             "Oil flows, but the pressure is too low to keep the fan turning.".into()
         }
-        Caution::InletStarved => "The pump's inlet is starved: expect cavitation noise and air release from the oil. The remaining delivery rests on engineering assumptions (the minimum inlet pressure, and the pressure at which the oil releases its air).".into(),
+        Caution::InletStarved => "The pump's inlet is starved: expect cavitation noise and air release from the oil. How much the pump still delivers rests on two engineering assumptions: the minimum inlet pressure, and the pressure at which the oil releases its air.".into(),
         Caution::VanesMayStick => "At this viscosity the vanes of a vane pump may not extend at low speed; it then delivers less than computed here.".into(),
         Caution::FrictionExtrapolated { limit } => format!(
-            "Above {} viscous friction and filling are extrapolated beyond any measurement.",
+            "Above {} there are no measurements: viscous friction and the filling of the pump are extrapolated.",
             units.show(Kind::KinematicViscosity, *limit)
         ),
         Caution::OilThin { recommended } => format!(
-            "This viscosity is below the minimum of most pump makers: gear pumps need 7 to {} or more when hot.",
+            "This viscosity is below the minimum that most pump makers allow: with hot oil, gear pumps need at least 7 to {}, depending on the maker.",
             units.show(Kind::KinematicViscosity, *recommended)
         ),
         Caution::SealPressure { limit } => format!(
@@ -78,23 +78,23 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::LeftOut { inputs } => {
             let keys: Vec<String> = inputs.iter().map(|i| i.key()).collect();
             format!(
-                "The machine file omits these inputs: {}. They have their default values as if known exactly, so the ± is too narrow. `oilwheel new light-truck` shows typical ±.",
+                "The machine file omits these inputs: {}. Their default values are used as if they were known exactly, so the ± of the answer is too narrow. `oilwheel new light-truck` prints a file with typical ±.",
                 keys.join(", ")
             )
         }
         Caution::TwoLimitsMeet { thinner, thicker } => format!(
-            "Two limits meet at this speed, so the effect of viscosity differs between the two directions: an oil 1 % less viscous changes it by {} rpm, one 1 % more viscous by {} rpm.",
+            "Two limits meet at this speed, so thinner and thicker oil act differently: an oil 1 % less viscous changes the fan speed by {} rpm, one 1 % more viscous by {} rpm.",
             signed(Kind::Speed.to_json(*thinner)),
             signed(Kind::Speed.to_json(*thicker))
         ),
         Caution::AlternatorShort => "At idle the alternator cannot supply these fans: the battery runs down while they are on. Use a raised idle, a larger alternator, or fewer fans.".into(),
         Caution::AlternatorUsual => "The machine file has no [alternator]: default values are used.".into(),
         Caution::AirBlownBack { fraction } => format!(
-            "The electric fans deliver more air than the main fan removes: {} of it flows back out of the face beside them, and half of that recirculates (an engineering assumption). A shroud or flaps would help more than a stronger fan.",
+            "The electric fans deliver more air than the main fan draws off: {} of it flows back out through the core face beside them, and half of that recirculates (an engineering assumption). A shroud or flaps would help more than a stronger fan.",
             units.show(Kind::Share, *fraction)
         ),
         Caution::AirAgainstFans => "The pressure downstream of the core opposes the electric fans: at this low speed the main fan obstructs them.".into(),
-        Caution::MainFanStarved => "With the electric fans on, the total airflow is smaller than without: they starve the main fan.".into(),
+        Caution::MainFanStarved => "With the electric fans on, the total airflow is smaller than without them: they starve the main fan.".into(),
         Caution::FanCurveMisfit { fan, fraction } => format!(
             "The curve fitted to {fan} deviates from its points by up to {} of its maximum pressure.",
             units.show(Kind::Share, *fraction)
@@ -102,17 +102,17 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::FanBeyondData => "A fan operates outside the points of its data sheet, on the extrapolated curve.".into(),
         Caution::FansRatedFree => "Electric fans are rated at free flow; through stacked cores they usually deliver 40 to 60 % of that (common practice, no source).".into(),
         Caution::OilGivesOutFirst { limit } => format!(
-            "At this engine speed the oil exceeds {}, where the computation ends, before the coolant reaches its limit: some limiting ambient temperatures are only known to be at least the one asked for. The oil would be ruined long before; consider a lower engine speed.",
+            "At this engine speed the oil exceeds {} before the coolant reaches its limit, and the computation ends there. Some limiting ambient temperatures are therefore only known to be at least the one asked for. The oil would be ruined long before that: consider a lower engine speed.",
             units.show(Kind::Temperature, *limit)
         ),
         Caution::AccuracyStanding => format!(
-            "Without a reading of your own, absolute temperatures at standstill are accurate to about {}; differences are more accurate. The recirculation, the loss of a pusher compared with a puller, and the blockage by a stopped fan are engineering assumptions.",
+            "Without a reading of your own, absolute temperatures at standstill are accurate to about {}; differences are more accurate. How much air recirculates, how much weaker a fan is as a pusher than as a puller, and how far a stopped fan blocks the air are engineering assumptions.",
             credible(units)
         ),
         Caution::OilsMayDisagree => format!("{COMPATIBILITY} Use only an oil that the machine's maker approves, and ask whether it may be mixed with the old oil."),
         Caution::SteeringAtRisk { shares } => {
             let circuit = if *shares {
-                "Steering shares this circuit, and brake boost may:"
+                "Steering shares this circuit, and brake boost may share it too:"
             } else {
                 "Where steering or brake boost shares the circuit,"
             };
@@ -120,13 +120,13 @@ pub fn words(caution: &Caution, units: Units) -> String {
         }
         Caution::BleedAndCheck => "Bleed the circuit according to the service information, and check level and foam after every round. Collect the old oil and hand it in for disposal.".into(),
         Caution::ExchangeAssumed => format!(
-            "The stagnant volume and how far it mixes are engineering assumptions; so is the exchanged fraction unless measured: measure what comes out and give it with {} or {}.",
+            "How much of the oil stagnates, and how far it mixes, are engineering assumptions. So is the exchanged fraction, unless you measure what comes out and enter it with {} or {}.",
             mention("drained"),
             mention("pour")
         ),
         Caution::PumpMayRunDry => "The pump must never run dry: pour in as fast as the old oil runs out, or stop the engine.".into(),
-        Caution::NoSteadyState { why } => format!("No steady state: {why}. Stop before it boils."),
-        Caution::EndOfSearch => "The figures below are from the end of the search, not from a steady state.".into(),
+        Caution::NoSteadyState { why } => format!("No steady state: {why}. Stop before the coolant boils."),
+        Caution::EndOfSearch => "The numbers shown are those at which the search for a steady state ended; they are not a steady state.".into(),
         Caution::CoolantBoils => "The coolant boils. Stop before that, let the engine idle with the cabin heater fully on, and switch it off once it is cooler; do not open the cooling system while it is hot.".into(),
         Caution::CoolantMayBoil => "The coolant may boil.".into(),
         Caution::CoolantAboveLimit { limit } => format!(
@@ -138,10 +138,10 @@ pub fn words(caution: &Caution, units: Units) -> String {
             units.show(Kind::Share, *glycol),
             units.show(Kind::Temperature, *at)
         ),
-        Caution::EngineLacksPower => "The engine lacks the power for this at its speed: the machine would slow down, or needs a lower gear.".into(),
+        Caution::EngineLacksPower => "At this speed the engine does not have enough power for this: the machine would slow down, or would need a lower gear.".into(),
         Caution::SeveralFanSpeeds => "There is more than one operating point here, because air drives the fan: the speed shown is one of them.".into(),
-        Caution::Recirculation => "At standstill the temperature depends on the recirculation of air, which is an engineering assumption, and is sensitive to a few tens of rpm of fan speed.".into(),
-        Caution::NoVehicle => "This machine has no [vehicle], so the road does not load its engine; use a column work_kw instead.".into(),
+        Caution::Recirculation => "At standstill the temperature depends on how much hot air recirculates, which is an engineering assumption. A few tens of rpm of fan speed also change it noticeably.".into(),
+        Caution::NoVehicle => "The machine file has no [vehicle] section, so the road does not load the engine. Give the load in a column `work_kw` instead.".into(),
         Caution::InletStarvedAtTimes => "The pump inlet is starved for a while: expect cavitation noise and air release from the oil.".into(),
         Caution::FanStandsAtTimes => "The fan is stopped for a while with the engine running.".into(),
         Caution::NoEffect { field } => {
@@ -163,29 +163,29 @@ pub fn words(caution: &Caution, units: Units) -> String {
             format!("{test} was read twice, as {one} and as {other}{so}")
         }
         Caution::OtherMachine { named, here } => format!(
-            "The readings file names `{named}`; the machine here is `{here}`."
+            "The readings file is for the machine `{named}`; the machine used here is `{here}`."
         ),
         Caution::FanAsRead { speed, engine_speed } => format!(
-            "The fan is as read in your notebook: {} with the engine at {}.",
+            "The fan speed follows the reading in your notebook: {} with the engine at {}.",
             units.show(Kind::Speed, *speed),
             units.show(Kind::Speed, *engine_speed),
         ),
         Caution::ByCause { causes } => by_cause(causes, units),
-        Caution::Unexplained => "The readings in your notebook fit neither a healthy machine nor one with a single listed fault, and none gives the fan speed in this condition: the answer is for a healthy machine. Check the readings.".into(),
-        Caution::FewReadings => "A few readings narrow the machine only a little. Readings at idle and raised speed, warm and cold, take ten minutes.".into(),
-        Caution::LogNotRead { file } => format!("The log {file} is not read here; the command line reads it beside the notebook."),
-        Caution::NoFit => "These readings do not fit. The narrowed machine is not a valid baseline: find the cause first.".into(),
+        Caution::Unexplained => "The readings in your notebook fit neither a healthy machine nor one with a single listed fault, and none of them gives the fan speed in this condition. The answer is therefore for a healthy machine. Check the readings.".into(),
+        Caution::FewReadings => "So few readings narrow the machine only a little. To read the fan speed at idle and at raised engine speed, with warm and with cold oil, takes ten minutes.".into(),
+        Caution::LogNotRead { file } => format!("The log {file} is not read here. The command-line program reads it from the folder of the notebook."),
+        Caution::NoFit => "These readings do not fit this machine. The narrowed machine is not a valid baseline: find the cause first.".into(),
         Caution::ResistanceKept { input, kept } => format!(
-            "A larger {} costs air resistance or face area that this design does not carry ({} and the face stay as they are), so more is always better here: set the limit of its range, and the resistance, from a part that exists.",
+            "In reality a larger {} adds air resistance or takes up face area. This design leaves that out ({} and the face area stay as they are), so more always looks better. Take the limit of the range, and the resistance, from a part that exists.",
             input.key(),
             kept.key()
         ),
         Caution::MovedFar { input } => format!(
-            "{} had to be changed by more than its ±: either the machine is not of this class, or it was not healthy.",
+            "To fit the readings, {} had to be changed by more than its ±: either the machine is not of this class, or it was not healthy.",
             input.key()
         ),
         Caution::PriorsJudged { status } => format!(
-            "How common each cause is before any reading is an engineering assumption ({}); the probabilities depend on it, most of all with few readings.",
+            "How common each cause is before any reading is an engineering assumption ({}); the probabilities depend on it, above all when there are few readings.",
             match status.trim_end_matches('.') {
                 "" => "as in the file",
                 status => status,
@@ -207,10 +207,10 @@ pub fn words(caution: &Caution, units: Units) -> String {
             "Not considered, because this machine cannot have them or they have too little effect: {}.",
             faults.iter().map(|key| fault::name(key)).collect::<Vec<_>>().join(", ")
         ),
-        Caution::CommonWindows => "The windows are those usual for gear pumps in makers' guides: common practice, no source. The limits of this pump are in its maker's documents.".into(),
-        Caution::ApprovedOil => "Only oil that the machine's maker approves: viscosity says nothing about seals, friction and additives.".into(),
+        Caution::CommonWindows => "The viscosity windows are those usual for gear pumps in makers' guides: common practice, no source. For the limits of this pump, see its maker's documents.".into(),
+        Caution::ApprovedOil => "Use only oil that the machine's maker approves: viscosity says nothing about seals, friction and additives.".into(),
         Caution::NoColdPoint { coldest } => format!(
-            "This oil has no viscosity point below {}: in the cold its viscosity may be wrong by half or more.",
+            "No viscosity of this oil is given below {}: the value computed for cold oil may be off by half or more.",
             units.show(Kind::Temperature, *coldest)
         ),
         Caution::Compatibility => COMPATIBILITY.into(),
@@ -243,12 +243,12 @@ fn by_cause(causes: &[AsCause], units: Units) -> String {
     let others = match &others[..] {
         [] => String::new(),
         _ => format!(
-            " Almost as probable, and perhaps different here: {}.",
+            " Almost as probable, and perhaps with a different result here: {}.",
             others.join(", ")
         ),
     };
     format!(
-        "Your readings show a fault, and none gives the fan speed in this condition: the answer is for the most probable cause, {first}.{others} State another with {}, or at severity 0 for a healthy machine.",
+        "Your readings show a fault, but none of them gives the fan speed in this condition. The answer is therefore for the most probable cause, {first}.{others} To choose another cause, use {}; severity 0 means a healthy machine.",
         mention("with")
     )
 }
@@ -262,7 +262,7 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
         }
         LogCaution::Cell(mistake) => cell(mistake),
         LogCaution::MoreCells { named, cells, listed } => {
-            format!("{named} of {cells} are listed here; the JSON answer lists the first {listed}.")
+            format!("{named} of {cells} such cells are listed here; the JSON answer lists the first {listed}.")
         }
         LogCaution::ShortLog { rows, duration: long } => format!(
             "This is a short log ({}, {}): it may not be representative.",
@@ -278,19 +278,19 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
             let lacks = if session.coolant {
                 ""
             } else {
-                ", without a coolant column, so its rows are not used"
+                ". It has no coolant column, so its rows are not used"
             };
             format!(
-                "A further session begins in line {}, with its own headings{lacks}.",
+                "Another session begins in line {}, with its own headings{lacks}.",
                 session.line
             )
         }
         LogCaution::RowsOfZeros { rows } => format!(
-            "Skipped: {} in which nearly all readings are 0, as before the link is up.",
+            "Skipped: {} in which nearly all readings are 0, as before the scan tool is connected.",
             count(*rows, "row")
         ),
         LogCaution::RowsAhead { rows } => {
-            format!("Dropped: {} with an isolated time far ahead.", count(*rows, "row"))
+            format!("Dropped: {} with a time far ahead of the rows around.", count(*rows, "row"))
         }
         LogCaution::Impossible { signal, readings } => format!(
             "Skipped: {} of {} outside the possible range.",
@@ -304,7 +304,7 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
             clock(*from)
         ),
         LogCaution::IntakeAir { low, high } => format!(
-            "Intake air reads from {} to {}: not usable as ambient temperature, and not used as such.",
+            "The intake air reads from {} to {}. That cannot be the ambient temperature, so it is not used as such.",
             temp(low),
             temp(high)
         ),

@@ -33,7 +33,7 @@ fn machine(setup: &Setup, found: &OfMachine) -> Presentation {
         ]
     };
     told.show(Block::Table(Table {
-        title: "Performance, warm, at full command".into(),
+        title: "Performance with warm oil at full fan command".into(),
         heads: [
             "engine",
             "engine speed",

@@ -23,11 +23,14 @@ fn in_full(told: &mut Presentation, fault: &Fault) {
         ("severity", fault.severity.to_string()),
         ("symptoms", fault.shows.to_string()),
         ("confirming test", fault.confirm.to_string()),
-        ("duration, about", format!("{} min", fault.effort_minutes)),
+        (
+            "time for the test",
+            format!("about {} min", fault.effort_minutes),
+        ),
     ];
     told.show(Block::Table(Table {
         title: String::new(),
-        heads: vec!["what".into(), fault.name.into()],
+        heads: vec![String::new(), fault.name.into()],
         rows: lines.into_iter().map(|(k, v)| vec![k.into(), v]).collect(),
         numeric: Vec::new(),
     }));
@@ -37,7 +40,7 @@ fn in_full(told: &mut Presentation, fault: &Fault) {
 /// Lists all faults.
 fn listed(told: &mut Presentation) {
     told.headline(format!(
-        "Possible faults; apply one to a machine with {} KEY=SEVERITY.",
+        "Possible faults. To apply one to a machine, use {} KEY=SEVERITY.",
         WITH.mention()
     ));
     for (title, list) in [

@@ -19,7 +19,7 @@ pub fn tell(request: &FirstLook, found: &Found) -> Presentation {
     let (own, other) = (&setup.oil.name, &request.other.name);
     if let [warm, .., cold] = found.series.as_slice() {
         told.say(format!(
-            "With {} instead of {}, the fan would run {} at idle with warm oil, and {} at raised engine speed with the oil at {}. The friction of cold, thick oil was measured on one pump only, so the cold figure is uncertain.",
+            "With {} instead of {}, the fan would run {} at idle with warm oil, and {} at raised engine speed with the oil at {}. The friction of cold, thick oil was measured on one pump only, so the value for cold oil is uncertain.",
             other.to_lowercase(),
             own.to_lowercase(),
             changed(units, warm),

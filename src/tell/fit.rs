@@ -87,7 +87,7 @@ fn named(request: &Narrow, found: &Found) -> Machine {
 
 fn headline(units: Units, found: &Found) -> String {
     if !found.fits {
-        return "The readings do not fit this machine with this oil: something differs from the file.".into();
+        return "The readings do not fit this machine with this oil: something is not as the machine file says.".into();
     }
     let band = |fan: &FanBand| words::speed_band(units, fan.speed, &fan.band);
     format!(
@@ -109,7 +109,7 @@ fn fits(found: &Found) -> String {
     }
     if found.fits {
         return format!(
-            "The readings are consistent with such a machine: {} in 100 would deviate more.",
+            "The readings are consistent with such a machine: {} of 100 such machines would deviate more.",
             (100.0 * found.chance).round().min(99.0)
         );
     }
@@ -119,7 +119,7 @@ fn fits(found: &Found) -> String {
         n => format!("{n:.0} cases"),
     };
     format!(
-        "Readings of such a machine deviate this much in {cases} in 1000. A baseline is valid only if the machine is healthy, the oil as stated, and the stated ± realistic."
+        "Readings of such a machine would deviate this much in {cases} in 1000. The baseline is valid only if the machine is healthy, the oil is the one stated, and the stated ± are realistic."
     )
 }
 
@@ -140,7 +140,7 @@ fn narrowed(found: &Found) -> String {
     let touched = found.inputs.iter().filter(|i| i.touched).count();
     if found.readings.is_empty() {
         return format!(
-            "From the coolant, the ± of {touched} of {} uncertain inputs is reduced by more than 5 %.",
+            "The coolant readings reduce the ± of {touched} of {} uncertain inputs by more than 5 %.",
             found.inputs.len()
         );
     }
@@ -150,15 +150,15 @@ fn narrowed(found: &Found) -> String {
     let count = |n: usize, one: &str| format!("{n} {one}{}", if n == 1 { "" } else { "s" });
     let more = match touched > found.rank {
         true => {
-            " As this is more inputs than directions, some are known better only in combination; the correlations record this."
+            " These are more inputs than directions, so some are known better only in combination; the correlations record this."
         }
         false => "",
     };
     format!(
-        "{} narrowed the inputs in {}; the ± of {touched} of {} uncertain inputs is reduced by more than 5 %.{more}",
+        "{} reduced the ± of {touched} of {} uncertain inputs by more than 5 %, in {}.{more}",
         count(found.readings.len(), "reading"),
-        count(found.rank, "independent direction"),
-        found.inputs.len()
+        found.inputs.len(),
+        count(found.rank, "independent direction")
     )
 }
 
@@ -179,7 +179,7 @@ fn untouched(found: &Found) -> Option<String> {
         .collect();
     (!parts.is_empty()).then(|| {
         format!(
-            "Unchanged by these readings to within 5 %, in value and ±: {}.",
+            "These readings change neither the value nor the ± of these inputs by more than 5 %: {}.",
             parts.join(", ")
         )
     })
@@ -200,7 +200,7 @@ fn met_table(units: Units, found: &Found) -> Table {
     };
     let heads = [
         "test",
-        "read",
+        "reading",
         "computed before",
         "computed now",
         "deviation, σ",
@@ -237,13 +237,13 @@ fn coolant_table(units: Units, found: &Found) -> Table {
     };
     let heads = [
         "coolant",
-        "read",
+        "reading",
         "computed before",
         "computed now",
         "deviation, σ",
     ];
     Table {
-        title: "Coolant: read and computed".into(),
+        title: "Coolant, read and computed".into(),
         heads: heads.map(String::from).to_vec(),
         rows: found.coolant.iter().map(row).collect(),
         numeric: vec![1, 2, 3, 4],

@@ -24,7 +24,7 @@ pub fn words(hazard: Hazard) -> &'static str {
         }
         Hazard::Overheating => "Stop the engine before the coolant gauge reaches red.",
         Hazard::Belts => "Keep hands, hair and clothes away from running belts and pulleys.",
-        Hazard::Raised => "Under a raised machine use stands, not only a jack.",
+        Hazard::Raised => "Support a raised machine on stands, never on a jack alone.",
         Hazard::Driving => {
             "The driver must not take readings: take a passenger along, or use a recording scan tool."
         }
@@ -55,7 +55,7 @@ pub fn words(hazard: Hazard) -> &'static str {
             "Do not fasten a fan with ties through the core fins, and leave the condenser lines alone: refrigerant work requires a licence."
         }
         Hazard::Service => {
-            "Settings, torques, oil approval and bleeding: follow the service information. Refrigerant and pressure vessels: licensed work only."
+            "Follow the service information for settings, torques, oil approval and bleeding. Work on refrigerant and pressure vessels requires a licence."
         }
     }
 }

@@ -27,7 +27,7 @@ pub fn tell(request: &Notebook, found: &Found) -> Presentation {
     told.say(machine(units, found));
     if found.known.is_empty() {
         told.say(format!(
-            "There are no facts yet. {} adds one: \"pump.ratio = 1.27 ± 0.02, measured with a tape\".",
+            "There are no facts yet. Add one with {}, for example \"pump.ratio = 1.27 ± 0.02, measured with a tape\".",
             ADD.mention()
         ));
     } else {
@@ -120,7 +120,7 @@ fn departing(units: Units, past: &Past, named: bool) -> String {
     } else {
         "shows"
     };
-    format!("{word}: {name}{read}; a healthy one {makes} {should}.")
+    format!("{word}: {name}{read}; a healthy machine {makes} {should}.")
 }
 
 /// The value of a reading, as text.
@@ -140,7 +140,7 @@ fn machine(units: Units, found: &Found) -> String {
     let class = words::speed_band(units, found.class_idle, &found.bands[1]);
     let own = words::speed_band(units, found.idle, &found.bands[0]);
     format!(
-        "In healthy condition, at idle and full command, its fan makes {own}; for its class: {class}."
+        "When this machine is healthy, its fan makes {own} at idle and full command. For its class as a whole: {class}."
     )
 }
 
@@ -167,7 +167,7 @@ fn known(found: &Found) -> Table {
 fn work(told: &mut Presentation, units: Units, done: &Done) {
     told.show(Block::Heading(format!("{}: {}", done.day, done.what)));
     if done.changed.is_empty() {
-        told.say("No test was made both before and after it, so its effect is unknown.");
+        told.say("No test was made both before and after this work, so its effect is unknown.");
         return;
     }
     let row = |c: &Changed| {
@@ -199,7 +199,7 @@ fn work(told: &mut Presentation, units: Units, done: &Done) {
         };
         let all: Vec<String> = done.causes_before.iter().map(one).collect();
         told.say(format!(
-            "Probable causes, from the readings before it: {}.",
+            "Probable causes according to the readings before this work: {}.",
             all.join(", ")
         ));
     }
@@ -221,10 +221,10 @@ fn besides(what: &str) -> String {
     let has = |words: &[&str]| words.iter().any(|w| what.contains(w));
     let text = match () {
         () if has(&["oil", "fluid"]) => {
-            "An oil change also removes air, water and dirt, frees sticking valves, and adds fresh anti-foam. If the oil's viscosity does not explain the change, one of these may: the rise of the level after a hot run shows air; a sample in a jar shows water and dirt."
+            "An oil change also removes air, water and dirt, frees sticking valves, and adds fresh anti-foam. If the oil's viscosity does not explain the change, one of these may. If the oil level rises when the engine stops after a hot run, there is air in the oil; a sample in a jar shows water and dirt."
         }
         () if has(&["belt"]) => {
-            "A new belt is also tighter, and the pulleys were cleaned. The pump speed tells whether it was the belt or the pump."
+            "A new belt is also tighter, and the pulleys may have been cleaned. The pump speed tells whether it was the belt or the pump."
         }
         () if has(&["pump", "motor", "hose", "valve", "filter", "cooler"]) => {
             "Opening the circuit also brings in some fresh oil and lets air in or out: bleed it, check the level, and repeat the reading after some runs before crediting the new part."
@@ -247,9 +247,9 @@ fn history(units: Units, found: &Found) -> Table {
         ]
     };
     Table {
-        title: "Expected value of each reading in its own condition on the healthy machine (95 %)"
+        title: "Each reading, and the value expected from the healthy machine in the same condition (95 %)"
             .into(),
-        heads: ["day", "when", "test", "read", "expected"]
+        heads: ["day", "when", "test", "reading", "expected"]
             .map(String::from)
             .to_vec(),
         rows: found.past.iter().map(row).collect(),

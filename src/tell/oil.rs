@@ -76,8 +76,8 @@ fn library(found: &Library, units: Units) -> Presentation {
             "key".into(),
             at(40.0),
             at(100.0),
-            "index".into(),
-            "coldest point".into(),
+            "viscosity index".into(),
+            "coldest value given".into(),
         ],
         rows: found.oils.iter().map(row).collect(),
         numeric: vec![1, 2, 3, 4],
@@ -87,11 +87,11 @@ fn library(found: &Library, units: Units) -> Presentation {
     };
     told.show(Block::Table(Table {
         title: "Description and source".into(),
-        heads: vec!["key".into(), "oil".into(), "status".into()],
+        heads: vec!["key".into(), "oil".into(), "source".into()],
         rows: found.oils.iter().map(source).collect(),
         numeric: Vec::new(),
     }));
-    told.say("Viscosity index by ASTM D2270. A fluid of a class may differ from these figures by a tenth or more: use its data sheet.");
+    told.say("Viscosity index by ASTM D2270. A fluid of a class may differ from these values by a tenth or more: use its data sheet.");
     told
 }
 
@@ -109,7 +109,7 @@ fn one(setup: &Setup, found: &One) -> Presentation {
     let figures = &found.figures.0;
     told.headline(format!("{}: {}.", oil.name, in_short(units, figures)));
     told.say(format!(
-        "At the machine's usual oil temperature of {} it has {}: {}.",
+        "At the machine's usual oil temperature of {} its viscosity is {}: {}.",
         show(Kind::Temperature, found.usual_temp),
         show(Kind::KinematicViscosity, found.usual_viscosity),
         at_work(found.usual_verdict).replace("mm²/s", units.unit(Kind::KinematicViscosity))
@@ -119,11 +119,11 @@ fn one(setup: &Setup, found: &One) -> Presentation {
             "At {key} engine speed this machine's pump does not fill completely even with warm oil."
         ),
         Some(t) => format!(
-            "At {key} engine speed this machine's pump fills with oil at about {} or warmer.",
+            "At {key} engine speed this machine's pump fills completely with oil at about {} or warmer.",
             show(Kind::Temperature, t)
         ),
         None => format!(
-            "At {key} engine speed this machine's pump fills even with oil at {}.",
+            "At {key} engine speed this machine's pump fills completely even with oil at {}.",
             show(Kind::Temperature, COLDEST)
         ),
     };
@@ -133,7 +133,7 @@ fn one(setup: &Setup, found: &One) -> Presentation {
         fills("raised", found.raised_warm, found.raised)
     ));
     told.say(format!(
-        "The oil's data range from {} to {}; beyond, the curve is extrapolated.",
+        "The oil's viscosity is given from {} to {}; outside this range the curve is extrapolated.",
         show(Kind::Temperature, figures.data_from),
         show(Kind::Temperature, figures.data_to)
     ));
@@ -182,19 +182,19 @@ fn windows(units: Units, found: &[Window]) -> Table {
             ),
             "running_maximum" => (
                 "maximum in operation",
-                format!("{thin} to {thick} by maker"),
+                format!("{thin} to {thick}, depending on the maker"),
                 format!("from {from} or {to} upwards"),
             ),
             _ => (
                 "minimum when hot",
-                format!("{thin} to {thick} by maker"),
+                format!("{thin} to {thick}, depending on the maker"),
                 format!("up to {from} or {to}"),
             ),
         };
         vec![name.into(), range, when]
     };
     Table {
-        title: "Temperature range of this oil in the usual viscosity windows of gear pumps (common practice, no source)"
+        title: "Temperatures at which this oil is within the usual viscosity windows of gear pumps (common practice, no source)"
             .into(),
         heads: vec!["window".into(), "viscosity".into(), "this oil".into()],
         rows: found.iter().map(row).collect(),
@@ -213,11 +213,11 @@ fn listing(units: Units, found: &One) -> Table {
             units.show(Kind::KinematicViscosity, at.viscosity),
             units.show(Kind::Density, at.density),
             verdict(at.viscosity).into(),
-            if inside { "" } else { "beyond its data" }.into(),
+            if inside { "" } else { "extrapolated" }.into(),
         ]
     };
     Table {
-        title: "Versus temperature".into(),
+        title: "Properties versus temperature".into(),
         heads: ["temperature", "viscosity", "density", "for a gear pump", ""]
             .map(String::from)
             .to_vec(),
@@ -282,7 +282,7 @@ fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Prese
         assumptions: vec![
             ("first oil".into(), oils[0].name.clone()),
             ("second oil".into(), oils[1].name.clone()),
-            ("fraction of the second".into(), shown.clone()),
+            ("fraction of the second oil".into(), shown.clone()),
         ],
         ..Presentation::default()
     };
@@ -309,7 +309,7 @@ fn blend(oils: &[OilSheet; 2], share: f64, found: &Blend, units: Units) -> Prese
         rows: rows.map(row).collect(),
         numeric: vec![0, 1, 2, 3],
     }));
-    told.say("Blend by ASTM D7152: fractions by volume, at each temperature separately. If one of the oils is polymer-thickened, the error may reach 15 %.");
+    told.say("The blend is computed by ASTM D7152, from fractions by volume, at each temperature separately. If one of the oils is polymer-thickened, the error may reach 15 %.");
     told.series = Series::of(&found.series);
     told
 }

@@ -12,10 +12,10 @@ pub(super) fn value(units: Units, reading: &Reading) -> String {
 /// Asks whether a typing error was made.
 pub(super) fn slip(slip: Slip) -> String {
     match slip {
-        Slip::PsiAsBar => "Was psi typed as bar?".into(),
-        Slip::BarAsPsi => "Was bar typed as psi?".into(),
-        Slip::MpaAsBar => "Was MPa typed as bar?".into(),
-        Slip::BarAsMpa => "Was bar typed as MPa?".into(),
+        Slip::PsiAsBar => "Was a value in psi typed as bar?".into(),
+        Slip::BarAsPsi => "Was a value in bar typed as psi?".into(),
+        Slip::MpaAsBar => "Was a value in MPa typed as bar?".into(),
+        Slip::BarAsMpa => "Was a value in bar typed as MPa?".into(),
         Slip::Blades(n) => {
             format!("Was each of {n} blades counted as a revolution? Then set blades = {n}.")
         }

@@ -28,12 +28,12 @@ pub fn tell(request: &Sheet, found: &Found) -> Presentation {
     };
     told.headline(format!("Test sheet: {}", setup.machine.name));
     if !request.all {
-        told.say("Tests with reflecting tape and a tachometer. Keep the filled sheet: readings of the healthy machine are worth most.");
+        told.say("These tests need reflecting tape and a tachometer. Keep the completed sheet: readings from when the machine is healthy are worth most.");
     }
     if request.all {
-        told.say("From cheap to expensive. Fan speed, warm and cold, is worth more than any gauge; so are readings of the same machine when it was healthy: keep the filled sheet. Enter the readings in a readings file under the names in small print, for oilwheel fit and oilwheel suspects.");
+        told.say("The tests go from cheap to expensive. Fan speeds with warm and with cold oil tell more than any gauge. So do readings from when the same machine was healthy: keep the completed sheet. Enter the readings in a readings file under the names in small print; `oilwheel fit` and `oilwheel suspects` read that file.");
         told.say(format!(
-        "Every reading needs its error or its instrument (for a gauge, class and full scale) and the oil temperature at that moment; infrared on bare aluminium reads {} too low, so use a matt black spot.",
+        "With every reading note its error or the instrument (for a gauge, its class and full scale), and the oil temperature at that moment. An infrared thermometer reads {} too low on bare aluminium: aim it at a matt black spot.",
         words::kelvins(setup.units, 10.0, 30.0)
     ));
     }
@@ -76,14 +76,20 @@ fn before(request: &Sheet, found: &Found) -> [Form; 3] {
             line("machine, date, hours or km", String::new()),
             oil,
             line("air temperature, altitude", String::new()),
-            line("number of blades, if each was counted", String::new()),
+            line(
+                "number of blades, if the tachometer counted each",
+                String::new(),
+            ),
             line("tachometer", String::new()),
             line("thermometer", String::new()),
         ],
         false => vec![
             line("machine, date, hours or km", String::new()),
             oil,
-            line("air temperature; blades, if counted", String::new()),
+            line(
+                "air temperature; number of blades, if counted",
+                String::new(),
+            ),
         ],
     };
     let machine = Form {
@@ -139,7 +145,7 @@ fn about(setup: &Setup, first: &Probe) -> Vec<String> {
     let (machine, units) = (&setup.machine, setup.units);
     let scale = first.full_scale(machine).map_or(String::new(), |scale| {
         let scale = units.show(first.what.kind(), scale);
-        format!(" Full scale about {scale}.")
+        format!(" Full scale of the instrument: about {scale}.")
     });
     let mut about = vec![
         format!(
@@ -149,11 +155,11 @@ fn about(setup: &Setup, first: &Probe) -> Vec<String> {
         first.how.to_string(),
     ];
     if !first.only_where.is_empty() {
-        about.push(format!("Only if {}.", first.only_where));
+        about.push(format!("Possible only if {}.", first.only_where));
     }
     if first.setting.unplugged {
         about.push(format!(
-            "In the machine file the unpowered valve is at {} command; look it up for your machine.",
+            "According to the machine file, the unpowered valve is at {} command; look this up for your machine.",
             units.show(Kind::Share, setup.case.control.fail_safe)
         ));
     }
@@ -191,7 +197,7 @@ fn title(what: What) -> String {
         What::FreeAir => "free air in the oil",
         What::Viscosity => "viscosity of the oil",
         What::CoolantTemp => "steady coolant temperature",
-        What::HoseDifference => "upper minus lower radiator hose",
+        What::HoseDifference => "temperature of the upper minus the lower radiator hose",
         What::Fact(input) => input.field().help,
     })
 }
@@ -243,9 +249,9 @@ fn condition(setup: &Setup, probe: &Probe) -> String {
         at.push(format!("{engine} {speed}"));
     }
     if setting.command <= 0.0 {
-        at.push("minimum fan".into());
+        at.push("minimum fan command".into());
     } else if setting.command < 1.0 {
-        at.push("half fan".into());
+        at.push("half fan command".into());
     }
     match &setting.settled {
         Some(used) => at.extend(uses(units, used)),

@@ -56,7 +56,7 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
         .extend(temperatures(units, found).map(Block::Table));
     told.blocks.extend(rules(found).map(Block::Table));
     told.say(format!(
-        "The search starts from many points and finds a local optimum; a better design elsewhere cannot be excluded. The benefit of relaxing a requirement is valid for small changes. {}",
+        "The search starts from many points and finds a local optimum; a better design elsewhere cannot be excluded. What relaxing a requirement gains is valid for small changes only. {}",
         match &request.out {
             Some(path) => format!("The machine is written to {path}."),
             None => format!("{} writes the machine to a file.", OUT.mention()),
@@ -97,8 +97,8 @@ fn headline(units: Units, found: &Found) -> String {
     } else {
         let missed: Vec<String> = found.against.iter().map(|w| format!("`{w}`")).collect();
         format!(
-            "Not all requirements can be met in these ranges: not {}. The closest design is {parts}.",
-            missed.join(", nor ")
+            "Not all requirements can be met in these ranges. Not met: {}. The closest design is {parts}.",
+            missed.join(", ")
         )
     }
 }
@@ -120,7 +120,7 @@ fn others(units: Units, found: &Found) -> Option<String> {
         format!("{} ({goal})", parts(units, &other.design))
     };
     let all: Vec<String> = found.others.iter().take(OTHERS).map(one).collect();
-    (!all.is_empty()).then(|| format!("Within 1 % of it: {}.", all.join("; ")))
+    (!all.is_empty()).then(|| format!("Other designs within 1 % of this goal: {}.", all.join("; ")))
 }
 
 /// The values of the free inputs.
@@ -151,17 +151,18 @@ fn missed(units: Units, found: &Found) -> Vec<String> {
     };
     let off = together.iter().map(off).collect::<Vec<_>>().join(", ");
     let best = match (&found.sure, together.len()) {
-        (Some(_), _) => "at best it holds like this",
-        (None, 1) => "at best it is missed",
-        (None, _) => "at best they are missed",
+        (Some(_), 1) => "at best it is met like this",
+        (Some(_), _) => "at best they are met like this",
+        (None, 1) => "at best it is missed like this",
+        (None, _) => "at best they are missed like this",
     };
     all.extend(match together.len() {
         0 => None,
         1 => Some(format!(
-            "This cannot be met{sure} beside the others; {best}: {off}."
+            "This requirement cannot be met{sure} together with the others; {best}: {off}."
         )),
         _ => Some(format!(
-            "These cannot be met together{sure}; {best}: {off}."
+            "These requirements cannot be met together{sure}; {best}: {off}."
         )),
     });
     if !all.is_empty() && found.wants.len() > found.against.len() {
@@ -191,7 +192,7 @@ fn beyond(units: Units, met: &Met, sure: &str) -> Option<String> {
             format!("`{want}` cannot be met: no free input changes it ({near}).")
         }
         true => format!(
-            "`{want}` cannot be met: the free inputs hardly change it ({far} to {near} over their ranges), so the design does not go by it."
+            "`{want}` cannot be met: the free inputs hardly change it ({far} to {near} over their ranges), so it is ignored in the choice of the design."
         ),
         false => format!("`{want}` cannot be met in these ranges, even by itself: {near} at best."),
     })
@@ -207,7 +208,7 @@ fn assumed(request: &Size, found: &Found) -> Vec<(String, String)> {
         let named = s.condition.sets(Input::AMBIENT) && !s.day;
         let remark = match s.day {
             true => "the limiting ambient required, with the fan at full command",
-            false => "the usual, none being named",
+            false => "the usual value, because none is given",
         };
         let value = units.show(Kind::Temperature, case.now.ambient);
         let label = format!("ambient, {}", s.condition.words);
@@ -218,7 +219,7 @@ fn assumed(request: &Size, found: &Found) -> Vec<(String, String)> {
         let value = units.show(kind, f.si);
         (
             f.input.clone(),
-            format!("{value} (goes with the displacement)"),
+            format!("{value} (follows from the displacement)"),
         )
     });
     warm.filter_map(day).chain(follows).collect()
@@ -251,7 +252,7 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
     let change = units.show(difference(kind), (per * one).abs());
     let word = if per > 0.0 { "more" } else { "less" };
     format!(
-        "`{}` binds: relaxed by {by}, the goal is {change} {word}.",
+        "`{}` limits the design: if it is relaxed by {by}, the goal is {change} {word}.",
         met.want
     )
 }
@@ -261,7 +262,7 @@ fn holds(found: &Found) -> String {
     match found.share {
         None => "No machines were sampled.".into(),
         Some(share) if found.sure.is_some() => format!(
-            "Each requirement was to be met in {:.0} % of machines within the ± of machine, oil and condition; all are met in {:.0} % of {} sampled machines.",
+            "Each requirement was to be met in {:.0} % of machines within the ± of machine, oil and condition; all of them are met in {:.0} % of {} sampled machines.",
             100.0 * found.sure.unwrap_or(0.0),
             100.0 * share,
             found.machines
@@ -291,7 +292,7 @@ fn wants(units: Units, found: &Found) -> Table {
             units.show(difference(kind), met.si[2]),
             match (met.holds, met.binds) {
                 (false, _) => "missed",
-                (true, true) => "binds",
+                (true, true) => "limits",
                 (true, false) => "",
             }
             .into(),
@@ -301,10 +302,17 @@ fn wants(units: Units, found: &Found) -> Table {
         ]
     };
     Table {
-        title: "Requirement".into(),
-        heads: ["Want", "Value", "Margin", "", "95 % of machines", "Met in"]
-            .map(String::from)
-            .to_vec(),
+        title: "Requirements".into(),
+        heads: [
+            "Requirement",
+            "Value",
+            "Margin",
+            "",
+            "95 % of machines",
+            "Met in",
+        ]
+        .map(String::from)
+        .to_vec(),
         rows: found.wants.iter().map(row).collect(),
         numeric: vec![1, 2, 5],
     }

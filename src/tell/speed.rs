@@ -35,7 +35,7 @@ pub fn tell(request: &Speed, found: &Found) -> Presentation {
     }
     if let Some(end) = words::ends_at(setup) {
         told.say(format!(
-            "If it keeps running like this, the oil settles at {end}."
+            "If the engine keeps running like this, the oil settles at {end}."
         ));
     }
     if let (Some(measured), Some(short), Some(sigma)) =
@@ -64,7 +64,7 @@ pub fn tell(request: &Speed, found: &Found) -> Presentation {
     let slow = found.shortfall_sigma.is_some_and(|s| s >= 2.0);
     told.show(Block::Next(match limit {
         // A flow regulator that limits the speed does not explain why a fan is slow.
-        Limit::Regulator if slow => "whether full fan is really commanded; then the speed at idle, and once with the control valve unplugged.".into(),
+        Limit::Regulator if slow => "whether full fan is really commanded. Then read the fan speed at idle, and once more with the control valve unplugged.".into(),
         limit => words::next(limit).into(),
     }));
     told.show(Block::Chart(versus_engine_speed(request, found)));
@@ -89,7 +89,7 @@ fn next_limit(setup: &Setup, state: &State, next: &NextLimit) -> String {
         setup.units.show(Kind::Speed, next.fan_speed),
     );
     if next.fan_speed > state.fan_speed * 1.5 {
-        format!("No other limit is near: the next, {name}, would act at {speed}.")
+        format!("No other limit is near: the next, {name}, would act at a fan speed of {speed}.")
     } else {
         format!(
             "The next limit is near: without the present one, {name} would limit the fan to {speed}."
@@ -107,7 +107,10 @@ fn figure(setup: &Setup, found: &Found) -> Figure {
             let label = format!("fan speed; in about 95 of 100 cases {ends}");
             (figure.to_string(), label)
         }
-        None => (shown, "fan speed; ± holds in about 95 of 100 cases".into()),
+        None => (
+            shown,
+            "fan speed; the ± holds in about 95 of 100 cases".into(),
+        ),
     };
     let key = "fan_speed";
     Figure { figure, label, key }
@@ -193,7 +196,7 @@ fn judged(setup: &Setup, measured: Measure, short: f64, sigma: f64) -> String {
             "That is well within the uncertainty of instrument and machine: this reading shows no fault."
         }
         s if s < 2.0 => {
-            "The uncertainty of instrument and machine may still explain it: measure again, or narrow the machine by readings of when it was healthy."
+            "The uncertainty of instrument and machine may still explain it: measure again, or narrow the machine by readings from when it was healthy."
         }
         s if s < 3.0 => "The uncertainty of instrument and machine hardly explains it.",
         _ => "That is far outside the uncertainty of instrument and machine.",
@@ -201,7 +204,7 @@ fn judged(setup: &Setup, measured: Measure, short: f64, sigma: f64) -> String {
     let so = if sigma >= 2.0 {
         " The fan is really slow."
     } else if sigma <= -2.0 {
-        " The fan is really fast: is the machine file right, or the valve stuck at full?"
+        " The fan is really fast: is the machine file wrong, or the valve stuck at full command?"
     } else {
         ""
     };
@@ -274,7 +277,7 @@ fn watts(setup: &Setup, state: &State) -> Bars {
     rows.sort_by(|a, b| b.value.total_cmp(&a.value));
     Bars {
         title: format!(
-            "Where the {} of pump shaft power go",
+            "Where the {} of pump shaft power goes",
             units.show(Kind::Power, total)
         ),
         label: format!("power, {}", units.unit(Kind::Power)),
@@ -307,7 +310,7 @@ fn depends_on(setup: &Setup, found: &Found) -> Bars {
     rows.sort_by(|a, b| size(b).total_cmp(&size(a)));
     rows.truncate(10);
     Bars {
-        title: "What the answer's ± comes from".into(),
+        title: "Where the ± of the answer comes from".into(),
         label: format!("change of fan speed, {}", units.unit(Kind::Speed)),
         rows,
     }

@@ -34,7 +34,7 @@ pub fn tell(request: &Sweep, found: &Found) -> Presentation {
     }
     if request.band {
         let what = request.output.declaration().help;
-        told.say(format!("The band around each curve contains the {what} of 95 % of machines, from the ± of machine, oil and condition."));
+        told.say(format!("The band around each curve contains the {what} of 95 % of machines within the ± of machine, oil and condition."));
     }
     if let [first, others @ ..] = &found.curves[..] {
         let all = others
@@ -120,8 +120,8 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
         curve.points.len(),
     );
     let told = match same {
-        0 => "distinguishable over the whole range".to_string(),
-        _ if same == all => "not distinguishable in this range".into(),
+        0 => "the two oils can be distinguished over the whole range".to_string(),
+        _ if same == all => "the two oils cannot be distinguished in this range".into(),
         _ => {
             let at = |p: Option<&sweep::Point>| p.map_or(f64::NAN, |p| p.at.value);
             let (from, to) = (
@@ -129,7 +129,7 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
                 at(curve.points.iter().rfind(alike)),
             );
             format!(
-                "not distinguishable from {} to {}",
+                "the two oils cannot be distinguished from {} to {}",
                 units.show(kind, from),
                 units.show(kind, to)
             )
@@ -137,9 +137,9 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
     };
     (parts.len() == 2).then(|| {
         format!(
-            "On {}, {} minus that on {first}: {}; {told}.",
+            "{} on {} minus that on {first}: {}; {told}.",
+            capital(request.output.declaration().help),
             curve.oil,
-            request.output.declaration().help,
             parts.join(", ")
         )
     })

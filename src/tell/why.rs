@@ -70,7 +70,10 @@ fn compare(
     let sign = if difference > 0.0 { "+" } else { "" };
     told.figure = Some(Figure {
         figure: format!("{sign}{}", rpm(difference)),
-        label: format!("fan speed minus that {}", in_words(setup, baseline)),
+        label: format!(
+            "difference from the fan speed {}",
+            in_words(setup, baseline)
+        ),
         key: "fan_speed",
     });
     told.headline(if comparison.equal {
@@ -103,12 +106,12 @@ fn compare(
         more_viscous(units, other, comparison.more_viscous)
     ));
     let Some(shares) = &comparison.shares else {
-        told.say("The two machines differ in their parts or configuration, so the difference cannot be attributed to places of the circuit.");
+        told.say("The two machines differ in their parts or configuration, so the difference cannot be attributed to single places of the circuit.");
         return;
     };
     if let Some(split) = &comparison.split {
         told.say(format!(
-            "Of the oil's effect, its grade makes the fan {} and its temperature {}.",
+            "Of the oil's effect, the grade makes the fan {}, and the temperature makes it {}.",
             words::faster_or_slower(units, split.grade),
             words::faster_or_slower(units, split.temperature)
         ));
@@ -146,10 +149,10 @@ fn in_words(setup: &Setup, baseline: &Setup) -> String {
 /// Says what a slightly more viscous oil would change in a case.
 fn more_viscous(units: Units, fan_speed: f64, change: f64) -> String {
     if fan_speed <= 0.0 || change.abs() < 5e-4 * fan_speed {
-        return "An oil 10 % more viscous would make hardly any difference there.".into();
+        return "An oil 10 % more viscous would make hardly any difference.".into();
     }
     format!(
-        "An oil 10 % more viscous would make it about {} there.",
+        "An oil 10 % more viscous would make it about {}.",
         words::faster_or_slower(units, change)
     )
 }
@@ -255,7 +258,10 @@ fn at_other_temperatures(units: Units, reading: &str, explanation: &Explanation)
             },
             interval(units, at.poured),
             if at.unexplained.abs() > 0.0 {
-                format!("no, {} left", units.show(Kind::Speed, at.unexplained.abs()))
+                format!(
+                    "no, {} unexplained",
+                    units.show(Kind::Speed, at.unexplained.abs())
+                )
             } else {
                 "yes".into()
             },

@@ -162,7 +162,7 @@ impl Belief {
 pub struct Suspect {
     /// Posterior probability of the hypothesis.
     pub probability: f64,
-    /// Severity: lower limit, median and upper limit of the 90 % interval; see [`SEVERITY`].
+    /// Severity: lower limit, median and upper limit of the 90 % interval; see `SEVERITY`.
     pub severity: [f64; 3],
     /// Posterior probability of each node; over the nodes of all hypotheses they add up to 1.
     pub weights: Vec<f64>,

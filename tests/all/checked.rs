@@ -166,5 +166,8 @@ fn a_fault_is_put_on_once() {
     };
     assert!(with(["worn-pump=0.2", "worn-motor=0.2"]).is_ok());
     let said = with(["worn-pump=0.2", "worn-pump=0.4"]).unwrap_err();
-    assert!(said[0].found.contains("`worn-pump` twice"), "{said:?}");
+    assert!(
+        said[0].found.contains("`worn-pump` is given twice"),
+        "{said:?}"
+    );
 }

@@ -148,7 +148,7 @@ fn says_which_part_a_machine_lacks() {
         .unwrap_err()
         .to_string();
     assert!(
-        said.contains("`belt-slip` for a machine without [belt]"),
+        said.contains("`belt-slip`, but the machine file has no [belt]"),
         "{said}"
     );
 }

@@ -892,7 +892,7 @@ fn where_the_oil_gives_out_first_it_is_said() {
     let heat = heat.args(args).output().unwrap();
     let said = String::from_utf8(heat.stdout).unwrap().replace('\n', " ");
     assert!(
-        said.contains("at higher ambient temperatures the oil exceeds 200 °C"),
+        said.contains("on hotter days the oil exceeds 200 °C"),
         "{said}"
     );
 }

@@ -535,12 +535,12 @@ fn bad_logs_are_named_by_line_and_column() {
                 rows(200, &|i| format!("{i},19{}\n", i % 10))
             ),
             0,
-            &["is in °F (in °C it would be too hot for any coolant); if °C:"],
+            &["is in °F (in °C it would be too hot for any coolant)."],
         ),
     ] {
         let path = file(name, text.as_bytes());
         let (out, err) = program(&["log", &path], code);
-        let said = if code == 0 { out } else { err };
+        let said = if code == 0 { out } else { err }.replace('\n', " ");
         for word in words {
             assert!(said.contains(word), "{name}: {word}\n{said}");
         }
@@ -615,7 +615,7 @@ fn several_logs_stand_in_a_table() {
     let paths = ["a.csv", "b.csv"].map(|n| folder.join(n).to_string_lossy().into_owned());
     let text = program(&["log", &paths[0], &paths[1]], 0).0;
     assert!(
-        text.contains("Of 2 logs that could be read, 1 run hot."),
+        text.contains("The engine runs hot in 1 of 2 logs that could be read."),
         "{text}"
     );
     // The same logs, one after a repair.
@@ -630,8 +630,9 @@ fn a_guess_is_told_with_what_decides_it() {
     let rows: String = (0..200).map(|i| format!("{i},{}\n", 85 + i % 3)).collect();
     let path = file("guess.csv", format!("Time [s],ECT\n{rows}").as_bytes());
     let setting = "--column \"coolant=2 [°F]\"";
-    let text = program(&["log", &path], 0).0;
-    let line = format!("coolant temperature is in °C; if °F: {setting}");
+    let text = program(&["log", &path], 0).0.replace('\n', " ");
+    let line =
+        format!("coolant temperature is in °C. If that is wrong (°F instead), enter {setting}");
     assert!(text.contains(&line), "{text}");
     let answer = json(&[&path]);
     let guess = &answer["guesses"][0];
@@ -771,7 +772,10 @@ fn real_logs_come_out_as_they_are_described() {
         let unit = (&coolant["unit"], &coolant["unit_guessed"]);
         assert_eq!(unit, (&Value::from("°C"), &Value::from(false)));
         assert!(described.contains("useless as ambient"));
-        let intake = format!("{} °C: not usable as ambient", told(&described, " °C with"));
+        let intake = format!(
+            "{} °C. That cannot be the ambient",
+            told(&described, " °C with")
+        );
         let said = answer["cautions"].to_string();
         assert!(said.contains(&intake), "{intake}: {said}");
         assert!(described.contains("unthrottled"));

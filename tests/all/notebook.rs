@@ -148,7 +148,7 @@ fn what_cannot_be_is_said_all_at_once() {
     let early = wrong(&format!(
         "{machine}[[reading]]\ndate = 2019-05-01\ntest = \"fan-speed-idle-hot\"\nvalue = \"900 rpm ± 5 rpm\"\n"
     ));
-    assert!(early.contains("has its present form"), "{early}");
+    assert!(early.contains("had its present form"), "{early}");
     let one = "[[reading]]\ntest = \"fan-speed-idle-hot\"\nvalue = \"900 rpm ± 5 rpm\"\n";
     let many = wrong(&format!("{machine}{}", one.repeat(1000)));
     assert!(many.contains("1000 readings"), "{many}");

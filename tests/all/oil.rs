@@ -36,7 +36,7 @@ fn one_oil_shows_its_index_its_windows_and_its_data() {
     assert!(
         root["cautions"]
             .to_string()
-            .contains("no viscosity point below")
+            .contains("No viscosity of this oil is given below")
     );
     // Colder means thicker: the windows follow each other, and 22.83 mm²/s at 40 °C is inside the good one.
     let windows = root["windows"].as_array().unwrap();

@@ -688,7 +688,7 @@ fn logs_are_read_as_they_are_sent() {
     let at = |words: &str| hot.find(words).unwrap_or_else(|| panic!("{words}: {hot}"));
     let order = [
         "It runs hot at standstill.",
-        "Largest climb",
+        "largest climb",
         "Check next: ",
         "fan speed at idle",
         "formaction=\"/suspects\"",
@@ -715,7 +715,7 @@ fn logs_are_read_as_they_are_sent() {
         request("POST", "/part/log", &[kind, huge], b"Time,ECT\n").status,
         413
     );
-    assert!(post_log("/part/log", b"").body.contains("Drop a log"));
+    assert!(post_log("/part/log", b"").body.contains("Drag a log"));
     for bytes in [&b"\xff\xfe\x00"[..], b"\0\0\0\0", b"a,b\n1"] {
         let back = post_log("/part/log", bytes);
         assert_eq!(back.status, 200);
@@ -762,7 +762,7 @@ fn answers_speak_of_fields_and_not_of_flags() {
         "Fraction of the fill drained in one round",
         "Interval between rows",
         "Fuel of the engine",
-        "Figures (JSON)",
+        "Numbers (JSON)",
         "Volume poured through in one go",
         "Parts of the machine",
     ] {
@@ -793,11 +793,14 @@ fn what_was_typed_in_words_moves_the_slides() {
 fn a_difference_says_what_it_is_held_against() {
     let first = get("/part/why").body;
     assert!(
-        first.contains("minus that on Multi-vehicle transmission fluid"),
+        first.contains("difference from the fan speed on Multi-vehicle transmission fluid"),
         "{first}"
     );
     let other = get("/part/why?against_oil=same&against_oil_temp=-10+C").body;
-    assert!(other.contains("minus that with oil at -10 °C"), "{other}");
+    assert!(
+        other.contains("difference from the fan speed with oil at -10 °C"),
+        "{other}"
+    );
 }
 
 #[test]
@@ -992,9 +995,12 @@ fn the_first_card_keeps_what_is_typed_there() {
 #[test]
 fn what_no_fan_does_is_asked_about() {
     for (words, said) in [
-        ("64000", "more than twice what this drive can make"),
-        ("3840", "were its blades counted"),
-        ("1.140", "more than a thousand"),
+        (
+            "64000",
+            "more than twice the highest fan speed of this drive",
+        ),
+        ("3840", "every blade was counted"),
+        ("1.140", "could mean 1140"),
         ("abc", "`abc` is not a number"),
         ("640 km/h", "a speed of rotation"),
         ("", "nothing was typed"),

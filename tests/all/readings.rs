@@ -169,7 +169,7 @@ fn what_cannot_be_is_said_with_its_place_and_a_hint() {
         (
             format!("{fan}error = \"5 rpm\""),
             "4:9",
-            "an uncertainty twice",
+            "the uncertainty is given twice",
         ),
         (
             format!("{fan}instrument = \"photo-tacho\""),
@@ -214,7 +214,7 @@ fn what_cannot_be_is_said_with_its_place_and_a_hint() {
             "4:12",
             "neither text nor a number",
         ),
-        (gauge.into(), "1:1", "without its `full_scale`"),
+        (gauge.into(), "1:1", "no `full_scale`"),
         (
             format!("{gauge}full_scale = \"40 bar\""),
             "5:14",

@@ -669,7 +669,7 @@ fn a_long_name_heads_no_column() {
             .iter()
             .any(|b| matches!(b, Block::Sentence(s) if s.contains(text)))
     };
-    assert!(said("(oil from 20 °C, worn-pump=0.4)"));
+    assert!(said("(oil initially at 20 °C, worn-pump=0.4)"));
 }
 
 /// What is given and changes nothing is named; what the trip does use is not.

@@ -276,7 +276,7 @@ await part(async () => {
   await page.locator('#note-value').fill('640');
   await page.getByRole('button', { name: 'Compute' }).last().click();
   await settled(page, 1);
-  check(`it is said: ${await done.textContent()}`, /^Kept in the notebook: fan speed at idle, oil warm: 640/.test(await done.textContent()));
+  check(`it is said: ${await done.textContent()}`, /^Added to the notebook: fan speed at idle, oil warm: 640/.test(await done.textContent()));
   await sound(page, 'kept');
   await done.getByRole('button', { name: 'Undo' }).click();
   await settled(page, 0);
@@ -285,7 +285,7 @@ await part(async () => {
   await page.getByRole('button', { name: 'How fast?' }).click();
   await page.waitForURL(/\/speed/);
   await settled(page, 1);
-  check('a tab says it too', /Kept in the notebook.*641/.test(await done.textContent()));
+  check('a tab says it too', /Added to the notebook.*641/.test(await done.textContent()));
   await note(page, 'work', 'oil changed', 2);
   await note(page, 'pump.ratio', '1.3 ± 0.02', 3);
   for (const [words, left] of [['oil changed', 2], ['1\\.3', 1], ['641', 0]]) {
@@ -306,7 +306,7 @@ await part(async () => {
   const page = await open('not sure', '/suspects');
   await page.locator('#note-command').selectOption('not sure');
   await note(page, '', '640', 1);
-  check('it is in the notebook', /command = "not sure"/.test(await kept(page)) && /not sure that full fan/.test((await notes(page))[0]));
+  check('it is in the notebook', /command = "not sure"/.test(await kept(page)) && /not sure whether full fan/.test((await notes(page))[0]));
   check(`no verdict on the fan: ${await said(page)}`, /^Cannot tell yet: it is not certain that full fan was commanded/.test(await said(page)));
   check('it is read again', /fan speed at idle, oil warm/.test(await page.locator('#answer .next').textContent()));
   await page.locator('#note-test').selectOption('supply-pressure-idle-hot');
@@ -338,7 +338,7 @@ await part(async () => {
   await page.locator('#note-value').fill('');
   await page.getByRole('button', { name: 'Is it slow?' }).click();
   await settled(page, 1);
-  check('it is kept as it was typed', /command = "not sure"/.test(await kept(page)) && /not sure that full fan/.test((await notes(page))[0]));
+  check('it is kept as it was typed', /command = "not sure"/.test(await kept(page)) && /not sure whether full fan/.test((await notes(page))[0]));
   await page.getByRole('button', { name: 'Show the next test' }).click();
   await page.waitForURL(/suspects/);
   await page.locator('#next-value').fill('700');
@@ -354,7 +354,7 @@ await part(async () => {
 await part(async () => {
   const page = await open('the first card', '/', { bypass: true });
   const wrong = page.locator('#next-value-wrong');
-  for (const [words, what] of [['', /nothing was typed/], ['64000', /more than twice/], ['1.140', /more than a thousand/]]) {
+  for (const [words, what] of [['', /nothing was typed/], ['64000', /more than twice/], ['1.140', /could mean 1140/]]) {
     await page.locator('#next-value').fill(words);
     await page.getByRole('button', { name: 'Is it slow?' }).click();
     await until(`what is wrong with ${words}`, async () => what.test(await wrong.textContent()));
@@ -425,7 +425,7 @@ await part(async () => {
   const name = await page.locator(`#note-test option[value="${test}"]`).getAttribute('title');
   check(`the card names the test: ${name}`, (await page.locator('.next').textContent()).includes(name));
   const before = await said(page);
-  await page.getByLabel('You read').fill(/pressure/.test(test) ? '60' : '640');
+  await page.getByLabel('Your value').fill(/pressure/.test(test) ? '60' : '640');
   await page.getByRole('button', { name: 'Done: add to notebook' }).click();
   await settled(page, 1);
   check('it is written', (await notes(page))[0].startsWith(name));
@@ -433,10 +433,10 @@ await part(async () => {
   const next = page.locator('input[name="next.test"]');
   check('another test is next', await next.count() === 0 || ![first, test].includes(await next.inputValue()));
   await sound(page, 'a test done');
-  await page.getByLabel('You read').fill('9 furlongs');
+  await page.getByLabel('Your value').fill('9 furlongs');
   await page.keyboard.press('Enter');
   await until('what is wrong', async () => /furlongs/.test(await page.locator('.wrong', { hasText: 'furlongs' }).first().textContent()));
-  check('nothing is lost', (await notes(page)).length === 1 && await page.getByLabel('You read').inputValue() === '9 furlongs');
+  check('nothing is lost', (await notes(page)).length === 1 && await page.getByLabel('Your value').inputValue() === '9 furlongs');
   check('what is wrong stands in the card', await page.locator('.next .wrong', { hasText: 'furlongs' }).count() === 1);
   await page.finish();
 });
@@ -445,12 +445,12 @@ await part(async () => {
 await part(async () => {
   const page = await open('both boxes', '/suspects');
   const test = await page.locator('input[name="next.test"]').inputValue();
-  await page.getByLabel('You read').fill('2100');
+  await page.getByLabel('Your value').fill('2100');
   await page.locator('#note-test').selectOption('fan-speed-idle-hot');
   await page.locator('#note-value').fill('640 furlongs');
   await page.getByRole('button', { name: 'Done: add to notebook' }).click();
   await until('what is wrong', async () => /furlongs/.test(await page.locator('#note-value-wrong').textContent()));
-  check('the other is not blamed', await page.locator('#next-value-wrong').textContent() === '' && await page.getByLabel('You read').inputValue() === '2100');
+  check('the other is not blamed', await page.locator('#next-value-wrong').textContent() === '' && await page.getByLabel('Your value').inputValue() === '2100');
   await page.locator('#note-value').fill('640');
   await page.getByRole('button', { name: 'Done: add to notebook' }).click();
   await settled(page, 2);
@@ -630,7 +630,7 @@ for (const [story, { notes: all, says, never }] of Object.entries(STORIES)) {
       for (const [test, value, behind] of all) {
         if (await page.locator('#note-test').inputValue() !== test) { taps += 2; await page.locator('#note-test').selectOption(test); }
         await fill('#note-value', value);
-        if (['air', 'date', 'when'].some((name) => behind?.[name]) && !await page.locator('#note-air').isVisible()) { taps += 1; await page.getByText('Air, day').click(); }
+        if (['air', 'date', 'when'].some((name) => behind?.[name]) && !await page.locator('#note-air').isVisible()) { taps += 1; await page.getByText('Air, date, state of the machine').click(); }
         for (const [name, words] of Object.entries(behind ?? {})) {
           if (name === 'when') { taps += 2; await page.locator('#note-when').selectOption(words); } else await fill(`#note-${name}`, words);
         }

@@ -43,7 +43,7 @@ const changed = (page, was) => until(`another answer than ${was.slice(0, 60)}`, 
 const asks = (page, path, form, logs) => page.evaluate(async ([way, typed, texts]) => {
   const began = performance.now();
   const back = await globalThis.pocket.whole(way, typed, undefined, (texts ?? []).map((t) => new File([t], 'log.csv')));
-  if (/class="(sorry|troubles)"|Drop a log/.test(back.text)) throw new Error(`${way}: no answer`);
+  if (/class="(sorry|troubles)"|Drag a log/.test(back.text)) throw new Error(`${way}: no answer`);
   return { ms: performance.now() - began, text: back.text, status: back.status, memory: back.memory };
 }, [path, form, logs]);
 
@@ -177,7 +177,7 @@ await part(async () => {
   await until('another test', async () => await test() !== first);
   check('it is noted that it cannot be done', (await kept(page)).includes(first));
   const was = await verdict(page);
-  await page.getByLabel('You read').fill(/pressure/.test(await test()) ? '60' : '640');
+  await page.getByLabel('Your value').fill(/pressure/.test(await test()) ? '60' : '640');
   await page.getByRole('button', { name: 'Done: add to notebook' }).click();
   await settled(page, 1, PATIENCE);
   check('the verdict changes', await verdict(page) !== was);

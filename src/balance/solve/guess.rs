@@ -77,7 +77,8 @@ pub(super) fn guess(ready: &Ready<'_, f64>) -> f64 {
         .min(slips_at)
 }
 
-/// First guess of the unknown that describes how far pressure builds up at a stopped motor; 1 is the starting pressure.
+/// First guess of the unknown of a stopped motor: how far pressure builds up towards the pressure at which the motor
+/// would start (1 = reached).
 /// The pressure stops rising when a valve bypasses the flow `offered` at zero pressure (m³/s) or leakage takes it all;
 /// leakage grows with the second to fourth power of the unknown.
 pub(super) fn builds_up(ready: &Ready<'_, f64>, turning: &Point<Dual64>, offered: f64) -> f64 {

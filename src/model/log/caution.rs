@@ -37,7 +37,7 @@ pub enum LogCaution {
     IntakeAir { low: f64, high: f64 },
     /// A field was given that applies only to a single log, not to a table of several logs: its key.
     OneLogOnly { field: &'static str },
-    /// The simulation ends before the log: when, and why.
+    /// The simulation ends before the end of the log: when, and why.
     SimulationEnds { at: f64, why: String },
     /// Ambient temperature is neither logged nor stated.
     NoAmbient,

@@ -53,8 +53,8 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
     let half = if let Some((error, span)) = row.get("error") {
         if read.spread > 0.0 {
             let trouble = Trouble::input(
-                "an uncertainty twice: after the value and as `error`",
-                "one",
+                "the uncertainty is given twice, after ± and as `error`",
+                "only one of the two",
             );
             reader.note(trouble, span);
             return None;
@@ -75,9 +75,9 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
         if row.get("instrument").is_none() {
             let trouble = Trouble::input(
                 format!("`{}` without its uncertainty", probe.key),
-                "error = \"10 rpm\", or the instrument",
+                "an uncertainty, such as error = \"10 rpm\", or the instrument",
             )
-            .hint(format!("instrument = \"{}\"", probe.instrument));
+            .hint(format!("for example instrument = \"{}\"", probe.instrument));
             reader.note(trouble, value_span);
         }
         return None;
@@ -103,8 +103,8 @@ fn device(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<&'static 
             if i.kind == kind {
                 return Ok(i);
             }
-            let found = format!("`{key}` for {}", probe.name);
-            let expected = format!("an instrument for {}", kind.name());
+            let found = format!("`{key}` as the instrument for {}", probe.name);
+            let expected = format!("an instrument that measures {}", kind.name());
             Err(Trouble::input(found, expected).hint(format!("such as {}", probe.instrument)))
         });
         note(reader, span, fits)
@@ -131,8 +131,8 @@ fn full_scale(
 ) -> Option<f64> {
     let kind = probe.what.kind();
     let Some((words, span)) = row.get("full_scale") else {
-        let found = format!("{} without its `full_scale`", device.name);
-        let trouble = Trouble::input(found, "its full scale, such as 250 bar");
+        let found = format!("no `full_scale` for the instrument `{}`", device.key);
+        let trouble = Trouble::input(found, "the full scale, such as 250 bar");
         reader.note(trouble, row.span.clone());
         return None;
     };
@@ -145,7 +145,7 @@ fn full_scale(
             return Ok(m.value);
         }
         let [value, scale] = [value, m.value].map(|v| Units::Si.show(kind, v));
-        let found = format!("{value} read on an instrument with full scale {scale}");
+        let found = format!("{value} read on an instrument with a full scale of {scale}");
         Err(Trouble::input(found, "a reading within full scale"))
     });
     note(reader, span, scale)
@@ -160,8 +160,8 @@ fn blades(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Option<f64> {
     match count {
         Some(count) if probe.what.kind() == Kind::Speed => Some(f64::from(count)),
         _ => {
-            let found = format!("{words} blades for {}", probe.name);
-            let expected = "a whole number from 1 to 20, for a speed";
+            let found = format!("`blades` is {words} for {}", probe.name);
+            let expected = "a whole number of blades from 1 to 20, only for a speed";
             reader.note(Trouble::input(found, expected), span);
             None
         }
@@ -181,6 +181,6 @@ fn sensible(kind: Kind, measure: Measure) -> Result<Measure, Trouble> {
         return Ok(measure);
     }
     let show = |v| Units::Si.show(kind, v);
-    let expected = format!("{} to {}", show(low), show(high));
+    let expected = format!("a value from {} to {}", show(low), show(high));
     Err(Trouble::input(show(measure.value), expected).hint("is the unit right?"))
 }

@@ -90,7 +90,7 @@ impl Readings {
         let says_more = !book.known.is_empty() || !book.works.is_empty() || !book.logs.is_empty();
         if rows.is_empty() && reader.troubles.is_empty() && !says_more && !allow_none {
             let trouble = Trouble::input("no readings", "at least one [[reading]]")
-                .hint("`oilwheel sheet MACHINE` prints what can be read");
+                .hint("`oilwheel sheet MACHINE` prints the tests that you can make");
             reader.note(trouble, 0..0);
         }
         if rows.len() > MOST {
@@ -110,10 +110,10 @@ impl Readings {
                 && date < since
             {
                 let trouble = Trouble::input(
+                    format!("a reading dated {date}, before `since`"),
                     format!(
-                        "a reading of {date}, before the date `since` from which the machine has its present form"
+                        "{since} or later: only since then has the machine had its present form"
                     ),
-                    format!("a date from {since} on, as given by `since`"),
                 );
                 reader.note(trouble, row.span.clone());
             }
@@ -187,7 +187,7 @@ fn when(reader: &mut Reader<'_>, row: &Row) -> Option<bool> {
         "in question" => Ok(false),
         _ => Err(Trouble::input(
             format!("`{words}`"),
-            "healthy, or in question",
+            "`healthy` or `in question`",
         )),
     };
     note(reader, span, read)

@@ -10,53 +10,62 @@ use toml::de::DeValue;
 
 /// The fields of a reading: the keys under `[[reading]]` or the column headings of a CSV, with their meaning.
 pub const COLUMNS: [(&str, &str); 18] = [
-    ("test", "key of the test, as on the sheet"),
-    ("value", "the value read, with its unit: 640 rpm"),
-    ("error", "uncertainty of the value: 10 rpm, or 2 %"),
+    ("test", "key of the test, as printed on the test sheet"),
+    ("value", "the value read, with its unit, such as 640 rpm"),
+    ("error", "uncertainty of the value, such as 10 rpm or 2 %"),
     (
         "instrument",
-        "instrument used, instead of the uncertainty: photo-tachometer, gauge-class-1.6 …",
+        "instrument used, if no uncertainty is given: photo-tachometer, gauge-class-1.6 …",
     ),
-    ("full_scale", "full scale of a gauge or flow meter: 250 bar"),
+    (
+        "full_scale",
+        "full scale of a gauge or flow meter, such as 250 bar",
+    ),
     (
         "blades",
-        "if each blade was counted: the number of blades, by which the value is divided",
+        "number of blades, if every blade was counted; the value is divided by it",
     ),
     (
         "engine_speed",
-        "engine speed, if different from the test's: 2100 rpm",
+        "engine speed, if it differs from that of the test, such as 2100 rpm",
     ),
     (
         "oil_temp",
-        "oil temperature, if different from the test's: 76 °C",
+        "oil temperature, if it differs from that of the test, such as 76 °C",
     ),
     (
         "thermometer",
-        "thermometer used for the oil: infrared, thermocouple …",
+        "thermometer used for the oil, such as infrared or thermocouple",
     ),
     (
         "air_temp",
-        "ambient air, if known: 24 °C; not for coolant tests",
+        "ambient temperature, if known, such as 24 °C; not for coolant tests",
     ),
     (
         "command",
-        "fan command, if different from the test's: 0 to 1, or full, half or least; \"not sure\" if full fan may not have been commanded",
+        "fan command, if it differs from that of the test: 0 to 1, full, half or least; \"not sure\" if it is uncertain whether full fan was commanded",
     ),
-    ("ambient", "for coolant tests, ambient air: 31 °C"),
+    (
+        "ambient",
+        "for coolant tests: ambient temperature, such as 31 °C",
+    ),
     (
         "road_speed",
-        "for coolant tests, if different from the test's: 90 km/h",
+        "for coolant tests: road speed, if it differs from that of the test, such as 90 km/h",
     ),
     (
         "grade",
-        "for coolant tests, if different from the test's: 6 %",
+        "for coolant tests: grade, if it differs from that of the test, such as 6 %",
     ),
-    ("trailer", "for coolant tests, if there was one: 1500 kg"),
+    (
+        "trailer",
+        "for coolant tests: mass of the trailer, if there was one, such as 1500 kg",
+    ),
     (
         "air_conditioning",
-        "for coolant tests, if different from the test's: 0 or 1",
+        "for coolant tests: 0 (off) to 1 (on), if it differs from that of the test",
     ),
-    ("date", "date of the reading: 2026-05-02"),
+    ("date", "date of the reading, such as 2026-05-02"),
     (
         "when",
         "condition of the machine at the time: healthy, or in question",
@@ -103,7 +112,7 @@ pub(super) fn is_csv(source: &str, text: &str) -> bool {
 pub(super) fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Row> {
     let document = reader.document();
     let all = Section::whole(&document);
-    let expected = "[[reading]], [known], [[work]], [[log]], or a key at the head of a notebook";
+    let expected = "[[reading]], [known], [[work]], [[log]], or a key from the top of a notebook";
     reader.refuse_unknown(&all, &HEADS, expected);
     found.book = Book::read(reader, &all);
     let mut word = |key: &str| reader.words(&all, key).map(|(w, _)| w.to_string());
@@ -115,7 +124,10 @@ pub(super) fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Ro
         return Vec::new();
     };
     let DeValue::Array(items) = value.get_ref() else {
-        let trouble = Trouble::input("`reading` is not a list", "[[reading]], in two brackets");
+        let trouble = Trouble::input(
+            "`reading` is not a list",
+            "[[reading]] in double brackets before each reading",
+        );
         reader.note(trouble, name.span());
         return Vec::new();
     };
@@ -124,8 +136,8 @@ pub(super) fn toml_rows(reader: &mut Reader<'_>, found: &mut Readings) -> Vec<Ro
         let DeValue::Table(table) = item.get_ref() else {
             reader.note(
                 Trouble::input(
-                    "a reading is not a table",
-                    "[[reading]] with test and value",
+                    "a reading that is not a table",
+                    "[[reading]] with `test` and `value`",
                 ),
                 item.span(),
             );
@@ -183,7 +195,7 @@ pub(super) fn csv_rows(reader: &mut Reader<'_>, text: &str) -> Vec<Row> {
                 Some(k) => format!("did you mean `{k}`?"),
                 None => format!("known keys: {}", known.join(", ")),
             };
-            let found = format!("a column `{}`", head.words);
+            let found = format!("a column headed `{}`", head.words);
             let trouble = Trouble::input(found, "a key of a reading").hint(hint);
             reader.note(trouble, head.span.clone());
         }

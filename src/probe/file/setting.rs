@@ -1,7 +1,7 @@
 //! Finds the operating condition in which a reading was taken, and its uncertainty.
 
 use super::note;
-use super::rows::{COLUMNS, Row};
+use super::rows::Row;
 use crate::input::Input;
 use crate::input::unit::celsius;
 use crate::model::{INPUTS, Machine, Reader, in_range};
@@ -56,10 +56,10 @@ pub(super) fn setting(
     let engine_half = engine_speed(reader, row, probe, machine, &mut setting)?;
     if !probe.runs_on(machine) && probe.setting.settled.is_some() {
         let trouble = Trouble::input(
-            format!("`{}` for a machine without radiator parts", probe.key),
-            "a machine file with core, air, coolant, engine …; [vehicle] for a test on the road",
+            format!("`{}`, but the machine file lacks parts for it", probe.key),
+            "a machine file with core, air, coolant, engine and the other parts of the heat balance; for a test on the road also [vehicle]",
         )
-        .hint("`oilwheel new light-truck` shows these parts with their meaning");
+        .hint("`oilwheel new light-truck` shows these parts and explains each input");
         reader.note(trouble, row.place_of(&["engine_speed", "test"]));
         return None;
     }
@@ -73,8 +73,8 @@ pub(super) fn setting(
             "least" => Ok(0.0),
             UNSURE if probe.shows_full_fan() => Ok(1.0),
             UNSURE => Err(Trouble::input(
-                format!("`{UNSURE}` for {}", probe.name),
-                "this word only for tests of the fan speed at full command",
+                format!("the command `{UNSURE}` for {}", probe.name),
+                "these words only for tests of the fan speed at full command",
             )),
             _ => parse(Kind::Share, words)
                 .and_then(|m| in_range(Input::COMMAND.field(), m, Units::Si))
@@ -128,7 +128,7 @@ fn engine_speed(
         let trouble = Trouble::input(
             format!("{} at an engine speed of {}", probe.key, show(speed)),
             format!(
-                "an engine speed of this machine: {} to {}",
+                "an engine speed that this machine reaches, {} to {}",
                 show(least),
                 show(most)
             ),
@@ -169,13 +169,16 @@ fn oil_temp(
         let device = instrument(key).and_then(|i| match i.kind {
             Kind::Temperature => Ok(i),
             _ => Err(
-                Trouble::input(format!("`{key}` for a temperature"), "a thermometer")
-                    .hint("infrared, thermocouple or gauge-on-dash"),
+                Trouble::input(format!("`{key}` as the thermometer"), "a thermometer")
+                    .hint("such as infrared, thermocouple or gauge-on-dash"),
             ),
         });
         let device = note(reader, at.clone(), device)?;
         if row.get("oil_temp").is_none() {
-            let trouble = Trouble::input("a thermometer without `oil_temp`", COLUMNS[7].1);
+            let trouble = Trouble::input(
+                "a thermometer without `oil_temp`",
+                "the `oil_temp` it showed",
+            );
             reader.note(trouble, at);
             return None;
         }
@@ -201,7 +204,7 @@ fn used(
         if let Some((_, at)) = row.get(key) {
             let expected = match setting.settled {
                 Some(_) => "no oil temperature: in this test the oil reaches its own steady state",
-                None => "this key only for coolant tests",
+                None => "this key for coolant tests only",
             };
             let found = format!("`{key}` for {}", probe.name);
             reader.note(Trouble::input(found, expected), at);
@@ -263,7 +266,7 @@ pub(super) fn air(
     if setting.settled.is_some() {
         return match row.get("air_temp") {
             Some((_, span)) => {
-                let trouble = Trouble::input("`air_temp` for a coolant test", "`ambient`");
+                let trouble = Trouble::input("`air_temp` for a coolant test", "`ambient` instead");
                 reader.note(trouble, span);
                 None
             }

@@ -54,7 +54,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
     ),
     plain(
         "stroboscope",
-        "stroboscope, by eye: the fan also appears stationary at whole fractions of its speed",
+        "stroboscope, by eye: the fan also seems to stand still at a half, a third … of its speed",
         Kind::Speed,
         0.02,
         RPM,
@@ -62,11 +62,11 @@ pub const INSTRUMENTS: &[Instrument] = &[
     ),
     plain(
         "slow-motion",
-        "slow-motion video, revolutions counted over frames",
+        "slow-motion video: count revolutions and frames",
         Kind::Speed,
         0.01,
         RPM,
-        "engineering assumption: one frame in a hundred; count full revolutions of the same blade",
+        "engineering assumption: an error of one frame in a hundred. Count full revolutions of the same blade",
     ),
     plain(
         "tone",
@@ -74,7 +74,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
         Kind::Speed,
         0.01,
         RPM,
-        "engineering assumption; with a wrong number of blades, or a harmonic, the speed is off by a factor",
+        "engineering assumption. With a wrong number of blades, or with a harmonic of the tone, the speed is far off",
     ),
     gauge("gauge-class-1.0", "pressure gauge, class 1.0", 1.0),
     gauge("gauge-class-1.6", "pressure gauge, class 1.6", 1.6),
@@ -88,7 +88,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
             Kind::Flow,
             0.0,
             0.0,
-            "1 to 2 % of full scale: common practice, no source; the larger is used",
+            "1 to 2 % of full scale, of which 2 % is used: common practice, no source",
         )
     },
     plain(
@@ -105,7 +105,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
         Kind::Share,
         0.0,
         0.02,
-        "engineering assumption: the air fraction follows only roughly from the rise of the level",
+        "engineering assumption: the rise of the oil level gives only a rough air fraction",
     ),
     plain(
         "timed-cup",
@@ -113,7 +113,7 @@ pub const INSTRUMENTS: &[Instrument] = &[
         Kind::KinematicViscosity,
         0.08,
         0.0,
-        "engineering assumption, with the temperature held to 1 K",
+        "engineering assumption, with the temperature held within 1 K",
     ),
     plain(
         "laboratory",

@@ -63,10 +63,10 @@ const fn fan_speed(
     }
 }
 
-const FULL: &str = "Put the tape on one blade, or count the blades and note the number. Command full fan with the scan tool, or let the coolant get near its limit: air conditioning alone commands only part of it. Wait for a steady speed.";
-const PART: &str = "Command minimum or half fan with the scan tool; a cool engine with air conditioning off also gives minimum. Wait for a steady speed.";
-const UNPLUGGED: &str = "Engine off, unplug the control valve, start. If the fan now runs at the speed expected for the fail-safe position, valve, pump and motor are healthy and the fault is in the control.";
-const COLD: &str = "First start of the day, as soon as the speed is steady: the engine has to stand overnight. The oil warms up quickly, so note its temperature. Do not rev a cold engine to high speed.";
+const FULL: &str = "Engine off: put the tape on one blade. Without tape a tachometer counts every blade, so note how many there are. Command full fan with the scan tool, or let the coolant get near its limit; air conditioning alone does not command full fan. Wait for a steady speed.";
+const PART: &str = "Set the fan command to minimum or half with the scan tool. With a cool engine and air conditioning off, it is at its minimum by itself. Wait for a steady speed.";
+const UNPLUGGED: &str = "Stop the engine, unplug the control valve, start the engine again. If the fan now runs at the speed expected for the fail-safe position, then valve, pump and motor are healthy and the fault is in the control.";
+const COLD: &str = "Let the machine stand overnight. After the first start of the day, read the speed as soon as it is steady. The oil warms up quickly, so note its temperature. Raise the speed of a cold engine gently, and no further than the test asks.";
 
 /// Declares a test that reads the pump speed.
 const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> Probe {
@@ -79,7 +79,7 @@ const fn pump_speed(key: &'static str, name: &'static str, setting: Setting) -> 
         instrument: "photo-tachometer",
         effort_minutes: 10.0,
         tools: "photo tachometer, reflecting tape",
-        how: "Put the tape on the pump pulley; note the engine speed at the same moment. This is the clearest test for a slipping belt.",
+        how: "Engine off: put the tape on the pump pulley. Then read pump speed and engine speed at the same moment. This is the clearest test for a slipping belt.",
         hazards: &[Belts, Fan],
     }
 }
@@ -100,15 +100,15 @@ const fn pressure(
         only_where: "",
         instrument: "gauge-class-1.6",
         effort_minutes: 20.0,
-        tools: "pressure gauge with a full scale above the relief setting, suitable tee and hose",
+        tools: "pressure gauge with a full scale above the relief setting, a suitable tee and hose",
         how,
         hazards: &[Pressure, Outlet, Hot, Belts, Dirt],
     }
 }
 
-const SUPPLY: &str = "Tee the gauge in at the pump outlet. Full fan, steady speed; read pressure and fan speed at the same time.";
-const MOTOR: &str = "Tee the gauge in at the motor inlet. Full fan, steady speed. Together with the gauge at the pump it gives the pressure drop of the hose between them.";
-const RETURN: &str = "Tee in a low-range gauge at the motor outlet, upstream of cooler and filter. Full fan, steady speed.";
+const SUPPLY: &str = "Tee the gauge in at the pump outlet. Command full fan and wait for a steady speed. Read pressure and fan speed at the same time.";
+const MOTOR: &str = "Tee the gauge in at the motor inlet. Command full fan and wait for a steady speed. The pressure at the pump outlet minus this one is the pressure drop of the hose between them.";
+const RETURN: &str = "Tee the gauge in at the motor outlet, upstream of cooler and filter. Do not use a low-range gauge: if the return is blocked, the pressure there may rise to the relief setting. Command full fan and wait for a steady speed.";
 
 /// Declares a test that reads the flow delivered by the pump.
 const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe {
@@ -121,7 +121,7 @@ const fn flow(key: &'static str, name: &'static str, setting: Setting) -> Probe 
         instrument: "turbine-flow-meter",
         effort_minutes: 60.0,
         tools: "flow meter rated for full pressure, hoses and adapters",
-        how: "In line at the pump outlet, arrow in flow direction. Leave its load valve fully open. Full fan, steady speed.",
+        how: "Fit the flow meter in line at the pump outlet, with its arrow in the direction of flow. Leave its load valve fully open. Command full fan and wait for a steady speed.",
         hazards: &[Pressure, Outlet, Hot, Belts, Dirt],
     }
 }
@@ -137,7 +137,7 @@ const fn vacuum(key: &'static str, name: &'static str, setting: Setting) -> Prob
         instrument: "gauge-class-1.6",
         effort_minutes: 30.0,
         tools: "vacuum gauge, tee for the suction hose, clamps",
-        how: "Tee in at the pump inlet, well sealed: air drawn in there causes the very fault you are looking for. Note the vacuum below ambient pressure.",
+        how: "Tee the gauge in at the pump inlet and seal it well: air drawn in there causes the very fault you are looking for. Note how far the pressure is below ambient pressure.",
         hazards: &[Hot, Belts, Dirt],
     }
 }
@@ -188,9 +188,9 @@ const fn coolant(key: &'static str, name: &'static str, used: Use, effort_minute
         effort_minutes,
         tools: "scan tool at the diagnostic port, thermometer for the ambient air",
         how: if used.road_speed > 0.0 {
-            "Continue until the reading is steady for some minutes. Note ambient temperature, road speed, grade and whether air conditioning was on."
+            "Keep driving until the reading has been steady for some minutes. Note the ambient temperature, the road speed, the grade, and whether air conditioning was on."
         } else {
-            "Out of the wind, bonnet shut, until the reading is steady or cycles about one value. Note ambient temperature and whether air conditioning was on."
+            "Park out of the wind with the bonnet shut. Let the engine idle until the reading is steady or swings around one value. Note the ambient temperature, and whether air conditioning was on."
         },
         hazards: if used.road_speed > 0.0 {
             &[Hot, Overheating, Driving]
@@ -218,7 +218,7 @@ pub const ALL: &[Probe] = &[
     ),
     fan_speed(
         "fan-speed-3000-hot",
-        "fan speed at about 3000 rpm of the engine, oil warm",
+        "fan speed at an engine speed of about 3000 rpm, oil warm",
         hot(AT_3000),
         5.0,
         FULL,
@@ -239,7 +239,7 @@ pub const ALL: &[Probe] = &[
     ),
     fan_speed(
         "fan-speed-3000-cold",
-        "fan speed at about 3000 rpm of the engine, oil at about 20 °C",
+        "fan speed at an engine speed of about 3000 rpm, oil at about 20 °C",
         cold(AT_3000),
         60.0,
         COLD,
@@ -252,8 +252,8 @@ pub const ALL: &[Probe] = &[
         only_where: "the oil level is visible",
         instrument: "ruler",
         effort_minutes: 5.0,
-        tools: "ruler or pen mark at the reservoir, torch",
-        how: "Mark the level with the engine at raised speed, stop the engine, mark again at once. No rise and no foam: 0 %. Otherwise divide the risen volume by the fill: 5 mm in a reservoir 10 cm wide, with a fill of one litre, is about 4 %. If foam hides the level: 15 % ± 10 %.",
+        tools: "ruler, or pen to mark the reservoir; torch",
+        how: "Mark the oil level with the engine at raised speed. Stop the engine and mark the level again at once. No rise and no foam means 0 %. Otherwise divide the volume by which the oil rose by the oil fill: a rise of 5 mm in a reservoir 10 cm in diameter, with a fill of one litre, means about 4 %. If foam hides the level, enter 15 % ± 10 %.",
         hazards: &[Hot, Belts],
     },
     fan_speed(
@@ -328,7 +328,7 @@ pub const ALL: &[Probe] = &[
         instrument: "timed-cup",
         effort_minutes: 15.0,
         tools: "efflux cup, stopwatch, thermometer, water bath; or a sample for a laboratory",
-        how: "Warm a clean sample to 40 °C and time the cup; its table converts seconds to mm²/s. If the temperature differs, note it.",
+        how: "Warm a clean oil sample to 40 °C and time how long it takes to flow out of the cup. The cup's table converts seconds to mm²/s. If the sample is not at 40 °C, note its temperature.",
         hazards: &[Hot, UsedOil],
     },
     pressure(
@@ -420,7 +420,7 @@ pub const ALL: &[Probe] = &[
         instrument: "measuring-jug",
         effort_minutes: 40.0,
         tools: "measuring jug, stopwatch, hose, plug for the reservoir port",
-        how: "Lead the drain into the jug for half a minute at full fan, and keep the reservoir filled. Never block the drain: the shaft seal would burst.",
+        how: "Run the case drain hose into the jug for half a minute with full fan commanded, and keep the reservoir filled. Never block the drain: the shaft seal would burst.",
         hazards: &[Pressure, Fan, Hot, Dirt],
     },
     flow(
@@ -457,20 +457,20 @@ pub const ALL: &[Probe] = &[
     ),
     coolant(
         "coolant-climb",
-        "coolant temperature up a grade of 7 % at 60 km/h",
+        "coolant temperature on a climb of 7 % at 60 km/h",
         CLIMB,
         30.0,
     ),
     Probe {
         key: "hoses-hot-stop",
-        name: "upper minus lower radiator hose at a long stop on a hot day, air conditioning on",
+        name: "temperature of the upper minus the lower radiator hose at a long stop on a hot day, air conditioning on",
         what: What::HoseDifference,
         setting: settled(HOT_STOP),
         only_where: "",
         instrument: "two-thermometers",
         effort_minutes: 20.0,
         tools: "two thermocouples, or an infrared thermometer on matt black spots",
-        how: "Upper minus lower hose, at the radiator tanks, once the coolant temperature is steady. A lower hose that stays cold, or a large difference, means low coolant flow.",
+        how: "Once the coolant temperature is steady, measure both radiator hoses at the radiator tanks. Note the upper temperature minus the lower. A lower hose that stays cold, or a large difference, means low coolant flow.",
         hazards: &[Hot, Overheating, Fan, Belts],
     },
 ];

@@ -80,8 +80,8 @@ impl Find for Remedy {
 }
 
 outcome! {
-    /// One row of the comparison. All values except the limiting ambient temperature are at the required ambient
-    /// temperature.
+    /// One row of the comparison. All values are computed at the required ambient temperature, except
+    /// the limiting ambient temperature and its gain.
     pub struct Side {
         /// Key of the remedy.
         remedy: Remedy = "key",

@@ -234,8 +234,8 @@ outcome! {
         command: f64,
         /// Airflow at the fan.
         airflow: f64 as AirFlow,
-        /// Face velocity of the air in the zones of the core: downstream of each of three coolers, and at the open
-        /// core, m/s.
+        /// Air velocity at the core face in four zones, m/s: behind each of the three upstream coolers, and where
+        /// nothing is in front of the core.
         face_velocity: Vec<f64> = "face_velocity_m_per_s",
         /// Static pressure of the fan.
         fan_static_pressure: f64 as AirPressure,

@@ -13,7 +13,7 @@ use crate::question::{Field, Intake, Takes, Values, basis};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::log::Fuel;
 
-/// Parses a request for `log`.
+/// Builds the request of the question `log` from the values entered.
 pub(super) fn read(values: &Values) -> Result<Log, Troubles> {
     let mut intake = Intake::new(values);
     let (logs, folder) = Source::all(&mut intake, &LOG);

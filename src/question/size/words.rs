@@ -81,7 +81,8 @@ pub(super) struct Goal {
     pub at: Vec<(usize, f64)>,
 }
 
-/// Index in `all` of a condition, which is added if it is new, with a heat balance if the figure depends on one.
+/// Parses a condition and returns its index in `all`, to which it is added if it is new. It has a heat balance if the
+/// figure or the condition needs one.
 fn numbered(
     words: &str,
     figure: Figure,

@@ -166,7 +166,7 @@ pub struct Expected {
     pub fault: &'static str,
     /// Probability of the hypothesis from the readings so far.
     pub probability: f64,
-    /// Limits of the expected reading (90 %), SI.
+    /// Range that contains the reading with a probability of 90 % if the hypothesis is true, SI.
     pub range: (f64, f64),
 }
 

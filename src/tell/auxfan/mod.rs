@@ -148,7 +148,7 @@ fn assumptions(request: &Auxfan, found: &Found) -> Vec<(String, String)> {
                 let speed = units.show(Kind::RoadSpeed, now.road_speed);
                 say("road", format!("{speed}, grade {grade}"));
             }
-            None => say("road", "standing".into()),
+            None => say("road", "standstill".into()),
         }
         say(
             "air conditioning",
@@ -220,11 +220,11 @@ fn headline(request: &Auxfan, found: &Found) -> String {
         format!("{what}{set}. The {can} rises from {now} to {then}; {target} is required.{already}")
     } else {
         let what = if tried {
-            "Not sufficient: "
+            format!("Not sufficient: {set}")
         } else {
-            "No set of these fans is sufficient; the best, "
+            format!("No set of these fans is sufficient; the best, {set},")
         };
-        format!("{what}{set}, moves the {can} from {now} to {then}; {target} is required.")
+        format!("{what} moves the {can} from {now} to {then}; {target} is required.")
     };
     format!("{first}{mended}{would}")
 }
@@ -251,7 +251,7 @@ fn would_suffice(would: &Would) -> String {
 
 fn nor(takes: &str) -> String {
     format!(
-        " Nor would a healthy main fan with these fans and tight seals around the core be sufficient: {takes}."
+        " Even a healthy main fan with these fans and tight seals around the core would not be sufficient: {takes}."
     )
 }
 
@@ -268,10 +268,10 @@ fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
     if base(found) <= COLDEST {
         let what = match as_it_is {
             Some(side) if oil_overheats(&side.warm) => "the oil",
-            _ => "it",
+            _ => "the coolant",
         };
         lines.push(format!(
-            "At present {what} heats up without limit on any day, so gains are relative to {}.",
+            "At present {what} heats up without limit on any day, so gains are counted from {}.",
             units.show(Kind::Temperature, COLDEST)
         ));
     }
@@ -283,7 +283,7 @@ fn verdict(request: &Auxfan, found: &Found) -> Vec<String> {
     );
     lines.push(right_oil(request, found));
     lines.push(
-        "All at full command with the thermostat open. The measure is the limiting ambient temperature: the hottest day on which the coolant stays at its limit. It exists even if there is no steady coolant temperature on the day asked for.".into(),
+        "All of this is at full command with the thermostat open. The remedies are compared by the limiting ambient temperature, the hottest day on which the coolant does not exceed its limit. There may be one even if the coolant has no steady temperature on the day asked for.".into(),
     );
     lines
 }
@@ -362,7 +362,7 @@ fn electrical(request: &Auxfan, found: &Found, one: &Tried) -> [String; 3] {
     let (spare, current) = (found.spare, one.current);
     [
         format!(
-            "They draw {} at their operating point, {} at most, and about {} briefly if all start at once (3 times; 2 to 3 times is common practice, no source): start them one after the other.",
+            "They draw {} at their operating point and {} at most. If all start at once, they briefly draw about {} (3 times as much; 2 to 3 times is common practice, no source): start them one after the other.",
             amps(found.running),
             amps(current),
             amps(found.starting_current)
@@ -379,7 +379,7 @@ fn electrical(request: &Auxfan, found: &Found, one: &Tried) -> [String; 3] {
             }
         ),
         format!(
-            "That takes {} of shaft power at the alternator; the resulting engine heat is included.",
+            "Their maximum current takes {} of shaft power at the alternator; the resulting engine heat is included.",
             units.show(Kind::Power, found.alternator_power)
         ),
     ]

@@ -17,10 +17,10 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
             String::new(),
             "main fan".into(),
             "air".into(),
-            "electric".into(),
+            "fan current".into(),
             format!("coolant at {target}"),
             "hottest day".into(),
-            "gained".into(),
+            "gain".into(),
         ],
         rows: found
             .sides
@@ -97,11 +97,11 @@ pub(super) fn points(request: &Auxfan, found: &Found) -> Table {
         title: "Operating points of the fans, at the limiting ambient temperature".into(),
         heads: [
             "place",
-            "flow of each",
-            "of free flow",
+            "flow per fan",
+            "fraction of free flow",
             "static pressure",
-            "help from air downstream",
-            "current of each",
+            "pressure help from downstream",
+            "current per fan",
         ]
         .map(String::from)
         .to_vec(),
@@ -127,7 +127,7 @@ pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart
     };
     let mut chart = Chart {
         title: "Fan curves, and the system curve of the core".into(),
-        x_label: format!("airflow through the place, {}", units.unit(Kind::AirFlow)),
+        x_label: format!("airflow through this place, {}", units.unit(Kind::AirFlow)),
         y_label: format!("static pressure, {}", units.unit(Kind::AirPressure)),
         ..Chart::default()
     };
@@ -176,14 +176,14 @@ pub(super) fn wires(request: &Auxfan, found: &Found) -> Table {
     };
     Table {
         title: format!(
-            "Wire and fuse of each fan, {} one way at {}",
+            "Wire and fuse of each fan, for a wire of {} one way at {}",
             units.show(Kind::HoseLength, request.wire),
             units.show(Kind::Voltage, found.alternator.voltage)
         ),
         heads: [
             "fan",
-            "running, at most",
-            "starting",
+            "maximum running current",
+            "starting current",
             "fuse",
             "wire",
             "or gauge",
@@ -214,7 +214,7 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     .filter(|(_, v)| *v >= 0.0)
     .collect();
     Some(Chart {
-        title: "Temperature gained by the best sets of fans versus current".into(),
+        title: "Temperature gain of the best sets of fans versus current".into(),
         x_label: format!("maximum current, {}", units.unit(Kind::Current)),
         y_label: format!(
             "gain in limiting ambient temperature, {}",
@@ -246,7 +246,7 @@ pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
     Table {
         title: "Best set of fans for each current".into(),
-        heads: ["set", "current", "mass", "hottest day", "gained"]
+        heads: ["set", "current", "mass", "hottest day", "gain"]
             .map(String::from)
             .to_vec(),
         rows: found

@@ -53,7 +53,7 @@ fn missed(request: &Auxfan, found: &Found) -> String {
         .filter(|limit| taken > *limit && found.wants.iter().all(|w| w.kind != Kind::Current));
     all.extend(short.map(|limit| {
         format!(
-            "it takes {}, {} more than the alternator has to spare",
+            "the set takes {}, {} more than the alternator has to spare",
             units.show(Kind::Current, taken),
             units.show(Kind::Current, taken - limit)
         )
@@ -86,11 +86,11 @@ pub(super) fn lines(request: &Auxfan, found: &Found) -> Vec<String> {
     said.extend(found.in_the_way.iter().map(|w| in_the_way(units, w)));
     if let Some(limit) = found.current_limit {
         let why = match found.wants.iter().any(|w| w.kind == Kind::Current) {
-            true => "as required",
-            false => "what the alternator has to spare at idle",
+            true => "that is the requirement",
+            false => "the alternator has no more to spare at idle",
         };
         said.push(format!(
-            "A set may take {}: {why}.",
+            "A set may draw at most {}: {why}.",
             units.show(Kind::Current, limit)
         ));
     }
@@ -104,7 +104,7 @@ pub(super) fn lines(request: &Auxfan, found: &Found) -> Vec<String> {
 fn in_the_way(units: Units, one: &InTheWay) -> String {
     match (&one.set, one.si) {
         (Some(set), Some([takes, limit])) => format!(
-            "The {} is in the way: {set} would be sufficient, but takes {} where {} is the limit.",
+            "The limit of {} is in the way: {set} would be sufficient, but takes {}, and the limit is {}.",
             one.what,
             units.show(one.kind, takes),
             units.show(one.kind, limit)

@@ -20,12 +20,12 @@ pub fn tell(request: &Flush, found: &Found) -> Presentation {
     };
     told.headline(headline(request, found));
     told.why(format!(
-        "The fan makes {} with the old oil, {} after the change, and would make {} with fresh oil alone, with the engine at {} and the oil at {}.",
+        "With the engine at {} and the oil at {}, the fan makes {} with the old oil and {} after the change. With fresh oil alone it would make {}.",
+        units.show(Kind::Speed, now.engine_speed),
+        units.show(Kind::Temperature, now.oil_temp),
         units.show(Kind::Speed, found.fan_speed_old),
         units.show(Kind::Speed, found.fan_speed),
-        units.show(Kind::Speed, found.fan_speed_fresh),
-        units.show(Kind::Speed, now.engine_speed),
-        units.show(Kind::Temperature, now.oil_temp)
+        units.show(Kind::Speed, found.fan_speed_fresh)
     ));
     told.say(worth(units, found));
     told.say(elsewhere(units, found));
@@ -45,7 +45,7 @@ pub fn tell(request: &Flush, found: &Found) -> Presentation {
 fn figure(units: Units, found: &Found) -> Figure {
     let volume = units.show(Kind::Volume, found.volume.0);
     Figure {
-        figure: format!("{} × change", found.rounds_needed),
+        figure: counted(found.rounds_needed, "oil change"),
         label: format!("{volume} of fresh oil in all"),
         key: "rounds",
     }
@@ -89,7 +89,7 @@ fn assumptions(request: &Flush) -> Vec<(String, String)> {
             percent(plan.fill.mixing)
         ),
     );
-    say("asked", request.asked());
+    say("target", request.asked());
     all
 }
 
@@ -108,7 +108,7 @@ fn headline(request: &Flush, found: &Found) -> String {
     let drained = match (found.method, needed) {
         (Method::ReturnLine, _) => {
             return format!(
-                "{} of fresh oil through the return line, in {}, leave {}{price}.",
+                "{} of fresh oil through the return line, in {}, are enough for the target: {}{price}.",
                 from_to(low, volume, litres),
                 counted(needed, "pour"),
                 request.asked()
@@ -118,8 +118,9 @@ fn headline(request: &Flush, found: &Found) -> String {
         (Method::Drain, n) => format!("{n} drains and refills"),
         (Method::Reservoir, n) => format!("{} of the reservoir", counted(n, "exchange")),
     };
+    let leave = if needed == 1 { "leaves" } else { "leave" };
     format!(
-        "{drained} of {} ({} in all{price}) leave {} of the old oil.",
+        "{drained} of {} ({} in all{price}) {leave} {} of the old oil.",
         litres(request.volume(1.0)),
         litres(volume),
         units.show(Kind::Share, found.old_share_left)
@@ -155,11 +156,11 @@ fn worth(units: Units, found: &Found) -> String {
     }
     if pays == 0 {
         return format!(
-            "For the fan speed in this condition no round is worthwhile: fresh oil alone makes the fan {all}, and no single round changes its speed by {least}. The benefit of a flush here is clean oil of the right kind."
+            "For the fan speed in this condition no round is worthwhile: even fresh oil alone makes the fan {all}, and no single round changes its speed by as much as {least}. The benefit of a flush here is clean oil of the right kind."
         );
     }
     format!(
-        "Fresh oil alone makes the fan {all} in this condition. After round {pays} no further round changes its speed by {least}, and all of them together change it by {}. From there on a round reduces the old oil, but hardly changes the speed.",
+        "Fresh oil alone makes the fan {all} in this condition. After round {pays} no further round changes its speed by as much as {least}, and all further rounds together change it by {}. They still reduce the old oil, but hardly change the speed.",
         units.show(Kind::Speed, (fresh - found.speed_paid).abs())
     )
 }

@@ -155,7 +155,7 @@ pub(super) fn over_oil_temp(units: Units, found: &Found) -> Table {
             units.unit(Kind::Speed)
         ),
         heads: [
-            "oil at",
+            "oil temperature",
             "old oil",
             "after the flush",
             "fresh oil",
@@ -189,7 +189,7 @@ pub(super) fn methods(request: &Flush, found: &Found) -> Table {
         row
     };
     let mut table = Table {
-        title: format!("By method, for {}", request.asked()),
+        title: format!("What each method needs for {}", request.asked()),
         heads: ["method", "each round", "rounds", "fresh oil"]
             .map(String::from)
             .to_vec(),

@@ -24,18 +24,18 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     lines.extend(slowed(request, found));
     if let Some(time) = found.oil_warm_up {
         lines.push(format!(
-            "From a cold start at {} ambient the oil takes about {:.0} min to come within {} of its {}.",
+            "From a cold start at {} ambient, the oil comes within {} of its steady {} after about {:.0} min.",
             temp(b.ambient),
-            (time / 60.0).max(1.0),
             units.show(Kind::TemperatureDifference, NEAR),
-            temp(b.oil_temp)
+            temp(b.oil_temp),
+            (time / 60.0).max(1.0)
         ));
     }
     lines.extend(found.rating.iter().flat_map(|r| rating(units, r)));
     lines.push(match &found.anchored {
         Some(anchored) => anchoring(units, anchored),
         None => format!(
-            "Without a reading of your own as an anchor, temperatures and the limiting ambient temperature are accurate to about {}; differences between the rows below are more accurate.",
+            "Without a reading of your own as an anchor, temperatures and the limiting ambient temperature are accurate to about {}; differences between the rows of the tables are more accurate.",
             words::credible(units)
         ),
     });
@@ -56,19 +56,19 @@ fn slowed(request: &Heat, found: &Found) -> Option<String> {
                 && free.fan_speed < found.fan_speed
             {
                 true => format!(
-                    " Its control would let this fan make only {} here, because the coolant does not need more; the imposed speed takes no account of that.",
+                    " Its control would let this fan make only {} here, because the coolant does not need more; the given speed takes no account of that.",
                     rpm(free.fan_speed)
                 ),
                 false => String::new(),
             };
-            format!("The fan speed is imposed, so {held}.{control}")
+            format!("The fan speed is given, so {held}.{control}")
         }
         (_, Some(Ratio::Given(share))) => format!(
-            "The fan makes {} of the speed of a healthy one at every command; {held}.",
+            "At every command the fan makes {} of the speed of a healthy fan, and {held}.",
             units.show(Kind::Share, share.value)
         ),
         (_, Some(Ratio::Read(reading))) => format!(
-            "The fan makes {} at {}, as you read it{}; what is computed here is changed in the same ratio, and {held}.",
+            "You read a fan speed of {} at {}{}. The fan speed computed here is changed in the same ratio, and {held}.",
             rpm(reading.value),
             words::commanded(units, reading.setting.command),
             reading
@@ -99,12 +99,12 @@ fn anchoring(units: Units, anchored: &Anchored) -> String {
         })
         .collect();
     let mut line = format!(
-        "The model is fitted to your readings by adjusting the uncertain inputs, each in proportion to its uncertainty, most of all {}.",
+        "The model is fitted to your readings by adjusting the uncertain inputs, each in proportion to its uncertainty, above all {}.",
         moved.join(", ")
     );
     if anchored.far > FAR {
         line.push_str(&format!(
-            " The result is {:.1} standard deviations from a healthy machine of the class: look for a fault, or check the condition of the readings.",
+            " The result is {:.1} standard deviations from a healthy machine of the class: look for a fault, or check the readings and the conditions given with them.",
             anchored.far
         ));
     }
@@ -114,7 +114,7 @@ fn anchoring(units: Units, anchored: &Anchored) -> String {
 /// The text below the map of the limiting ambient temperature.
 pub(super) fn below_map(units: Units) -> String {
     format!(
-        "Fan at full command and thermostat open, in the gear that suits the road speed: a line steps where the gear changes, and ends where the engine lacks the power; a gap means that no limiting ambient temperature was found, for example because the oil would heat up without limit. The bands hold 95 of 100 machines within the ±, to first order about each point. Values above {} only show that heat is no concern there.",
+        "The fan is at full command, the thermostat is open, and the gear suits the road speed. A line steps where the gear changes, and ends where the engine lacks the power. A gap means that no limiting ambient temperature was found, for example because the oil would heat up without limit. The bands cover 95 of 100 machines within the ±, to first order about each point. Values above {} only show that heat is no concern there.",
         units.show(Kind::Temperature, celsius(50.0))
     )
 }
@@ -131,7 +131,7 @@ fn boiling(units: Units, found: &Found) -> String {
             words::kelvins(units, low - t, high - t)
         ),
         (None, Some((least, most))) => format!(
-            "; within the machine's ± the margin is {}, beside the model's own error of about {}",
+            "; within the machine's ± the margin is {}, not counting the model's own error of about {}",
             words::kelvins(units, low - most, low - least),
             words::credible(units)
         ),
@@ -158,7 +158,7 @@ fn chances(units: Units, found: &Found) -> String {
         c => format!("about {:.0} in 100", (100.0 * c).clamp(1.0, 99.0)),
     };
     format!(
-        "Of machines within the ±, {} reach the limit of {} here, and {} boil ({DRAWN} machines sampled).",
+        "Of the machines within the ±, {} reach the coolant limit of {} here, and {} boil ({DRAWN} machines sampled).",
         of(limit),
         units.show(Kind::Temperature, found.limit),
         of(boil),
@@ -171,7 +171,7 @@ fn limiting(units: Units, found: &Found) -> String {
     let below = here.steady && here.warm.budget.coolant_temp < found.limit;
     match found.limiting_ambient {
         Some(ambient) => format!(
-            "Limiting ambient temperature: {}{}; with thermostat open and fan at full command the coolant then reaches its limit of {}.",
+            "Limiting ambient temperature: {}{}. On such a day, with the thermostat open and the fan at full command, the coolant reaches its limit of {}.",
             words::day(units, ambient),
             match found.limiting_band.0.map(|(low, high)| words::days(units, low, high)) {
                 Some(days) if days != words::day(units, ambient) => format!(" ({days})"),
@@ -180,7 +180,7 @@ fn limiting(units: Units, found: &Found) -> String {
             temp(found.limit),
         ),
         None if below && found.opens_at_limit => format!(
-            "No limiting ambient temperature: at higher ambient temperatures the oil exceeds {}, where the computation ends, before the coolant reaches its limit.",
+            "No limiting ambient temperature: on hotter days the oil exceeds {} before the coolant reaches its limit, and the computation ends there.",
             temp(celsius(200.0))
         ),
         None if here.warm.heats == Some(NoSteadyState::Oil) => "No limiting ambient temperature: the oil heats up without limit before the coolant reaches its limit.".into(),
@@ -195,7 +195,7 @@ fn by_formula(units: Units, found: &Found) -> String {
             words::day(units, formula),
             words::day(units, boil)
         ),
-        None => "The formula of SAE J1393 and its air-to-boil temperature require a fully open thermostat, full fan command and a coolant that does not cut out the air conditioning, which is not the case here.".into(),
+        None => "The formula of SAE J1393 and its air-to-boil temperature do not apply here: they require a fully open thermostat, full fan command, and coolant not so hot that the air conditioning cuts out.".into(),
     }
 }
 
@@ -231,14 +231,14 @@ fn rating(units: Units, rating: &Rating) -> Vec<String> {
             _ => "coolant flows",
         };
         lines.push(format!(
-            "They do not determine {} ({}), which keeps the machine's value {}; points at other {others} would.",
+            "They do not determine {} ({}): it keeps the machine's value of {}. Points at other {others} would determine it.",
             one.input.key(),
             one.input.field().help,
             units.show(one.input.field().kind, one.value),
         ));
     }
     if rating.held_out_misfit.is_some_and(|misfit| misfit > 0.1) {
-        lines.push("The prediction of a point left out is wrong by more than a tenth: look for a wrong row, or a core that does not follow this law.".into());
+        lines.push("The prediction of a point left out is off by more than a tenth: look for a wrong row in the table, or a core that does not follow this law.".into());
     }
     lines
 }

@@ -51,7 +51,7 @@ pub fn tell(request: &Heat, found: &Found) -> Presentation {
 fn figure(units: Units, found: &Found) -> Figure {
     let (figure, label) = match found.coolant_temp {
         Some(t) => {
-            let label = "coolant in the steady state";
+            let label = "steady coolant temperature";
             (words::degrees(units, t), label)
         }
         None => {
@@ -92,10 +92,12 @@ fn condition(request: &Heat, setup: &Setup) -> String {
     }
     if let Some(cause) = request.causes().first() {
         let name = fault::name(cause.fault);
-        words.push_str(&format!(", most probable cause of your readings ({name})"));
+        words.push_str(&format!(
+            ", with the most probable cause of your readings ({name})"
+        ));
     } else if let Some(Ratio::Read(reading)) = request.ratio {
         let speed = units.show(Kind::Speed, reading.value);
-        words.push_str(&format!(", fan as you read it ({speed})"));
+        words.push_str(&format!(", fan speed as you read it ({speed})"));
     }
     words
 }
@@ -118,7 +120,7 @@ fn headline(request: &Heat, found: &Found) -> String {
         };
         let from = warm.case.thermostat.map_or(f64::NAN, |t| t.opens);
         return format!(
-            "{condition}: the coolant boils {} after passing {}; the fan then makes {fan} and moves {air} of air. Before that, stop, let the engine idle with the cabin heater fully on, and do not open the cooling system.",
+            "{condition}: the coolant boils {} after passing {}; the fan then makes {fan} and moves {air} of air. Stop before that, let the engine idle with the cabin heater fully on, and do not open the cooling system.",
             words::minutes(takes),
             whole(from),
         );

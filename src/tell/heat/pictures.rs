@@ -112,7 +112,7 @@ pub(super) fn air(units: Units, warm: &Warm) -> Table {
     }
     Table {
         title: "The air".into(),
-        heads: vec!["what".into(), "value".into()],
+        heads: vec!["quantity".into(), "value".into()],
         rows,
         numeric: vec![1],
     }

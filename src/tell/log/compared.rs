@@ -33,7 +33,7 @@ fn verdict(units: Units, c: &BeforeAfter) -> String {
         Some(p) => (
             p.effect,
             p.effect_half_width,
-            format!(" {}", p.pace.label()),
+            format!(" ({})", p.pace.label()),
         ),
         None => (
             c.effect.unwrap_or(f64::NAN),
@@ -117,8 +117,8 @@ fn allowed_for(units: Units, c: &BeforeAfter) -> Table {
     let stretches = [c.stretches_before, c.stretches_after];
     let conditioning = [c.air_conditioning_before, c.air_conditioning_after];
     Table {
-        title: "Corrections".into(),
-        heads: ["what", "before", "after"].map(String::from).to_vec(),
+        title: "What was corrected for".into(),
+        heads: ["quantity", "before", "after"].map(String::from).to_vec(),
         rows: vec![
             line(
                 "warm, steady stretches of two minutes",

@@ -48,7 +48,7 @@ pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
             ),
         };
         told.say(format!(
-            "Thermostat and fan are assumed to be at their maximum from {}, {rule}.",
+            "The thermostat is assumed to be fully open, and the fan fully on, from {}, {rule}.",
             units.show(Kind::Temperature, found.full_from)
         ));
     }
@@ -68,7 +68,7 @@ pub(super) fn lead(hot: &Verdict) -> Option<&'static str> {
 pub(super) fn why(units: Units, hot: &HotClimbs) -> String {
     let by_means = || {
         match hot.said {
-        Verdict::Standing(_) => "On average it runs hotter at standstill and crawling than on the move, by more than the error.".into(),
+        Verdict::Standing(_) => "On average it runs hotter at standstill and when crawling than on the move, by more than the error.".into(),
         Verdict::Moving(_) => "On average it runs hotter on the move than at standstill, by more than the error.".into(),
         Verdict::Both(_) => "It stays hot both at standstill and on the move.".into(),
         Verdict::Regulated => "The coolant never rose clearly above its most frequent temperature, as if held by a thermostat. The log therefore does not show the cooling reserve, at standstill or on the move.".into(),
@@ -125,7 +125,7 @@ fn largest(units: Units, hot: &HotClimbs) -> Option<String> {
     let fell = climb.fall.as_ref();
     let fell = fell.map_or(String::new(), |f| format!(", and fell {}", at(f)));
     Some(format!(
-        "Largest climb above its usual level of {}: it rose {} in {} {}{fell}.",
+        "In its largest climb above the usual level of {} the coolant rose by {} in {} {}{fell}.",
         units.show(Kind::Temperature, hot.level),
         units.show(Kind::TemperatureDifference, rise.ends - rise.begins),
         duration(rise.duration),
@@ -142,7 +142,7 @@ fn of_heat(request: &Log, found: &Found, known: bool) -> String {
             && unthrottled(&found.log).is_none();
         let open = match open {
             true => format!(
-                " If it burns petrol, {} petrol computes the fuel from the air flow.",
+                " If the engine burns petrol, {} petrol computes the fuel from the air flow.",
                 FUEL.mention()
             ),
             false => String::new(),
@@ -152,9 +152,9 @@ fn of_heat(request: &Log, found: &Found, known: bool) -> String {
         );
     }
     if known {
-        return "Heat per kelvin above ambient, with 25 ± 5 % of the fuel's heat going to the coolant (common practice, no source). That fraction differs between paces: it is larger at idle (about 40 % in an engine model) than under load, so the true figure at standstill may be half as high again, and the ratio between two paces is equally uncertain. A comparison at the same pace between two logs is more accurate: there the stated ± applies. “At least” means that thermostat or fan were not yet at their maximum.".into();
+        return "The last column is the heat per kelvin above ambient, if 25 ± 5 % of the fuel's heat goes to the coolant (common practice, no source). That fraction is larger at idle (about 40 % in an engine model) than under load. The true value at standstill may therefore be half as high again, and the ratio between two paces is equally uncertain. Two logs can be compared more accurately at the same pace: there the stated ± applies. “At least” means that the thermostat was not yet fully open, or the fan not yet fully on.".into();
     }
-    "Heat per kelvin is not available: it requires three stretches of two minutes with nearly steady coolant, at the same pace for two minutes before and after, and known ambient temperature and engine fuel or air flow.".into()
+    "Heat per kelvin is not available. It requires three stretches of two minutes with nearly steady coolant, at the same pace for two minutes before and after. It also requires the ambient temperature, and the fuel flow or air flow of the engine.".into()
 }
 
 fn row(units: Units, line: &AtPace, known: bool) -> Vec<String> {

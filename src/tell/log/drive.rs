@@ -19,7 +19,7 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
         let below = units.show(Kind::TemperatureDifference, below);
         format!("{below} below the lowest boiling point")
     } else {
-        "within or above the boiling band".to_string()
+        "within or above the range of boiling points".to_string()
     };
     let peak = units.show(Kind::Temperature, drive.peak_coolant);
     let when = clock(drive.peak_at);
@@ -42,20 +42,20 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
         let level = units.show(Kind::Temperature, first.threshold);
         if first.episodes > 0 {
             let [time, longest] = [first.time, first.longest].map(duration);
-            format!("It was at or above {level} for {time}, the longest period {longest}. ")
+            format!("The coolant was at or above {level} for {time} in all, at most {longest} at a time. ")
         } else {
-            format!("It never reached {level}. ")
+            format!("The coolant never reached {level}. ")
         }
     });
     let mut text = format!(
-        "{hot}{} over {}, {gaps}; {} dropped.",
+        "{hot}The log has {} over {}, {gaps}; {} dropped.",
         count(drive.rows_read, "row"),
         duration(drive.duration),
         count(drive.rows_dropped, "row")
     );
     if let (Some(plateau), Some(share)) = (drive.plateau, drive.plateau_share) {
         text.push_str(&format!(
-            " When warm, it was mostly at {} ({} of the time within a degree).",
+            " When warm, the coolant was mostly at {} (within a degree for {} of the time).",
             units.show(Kind::Temperature, plateau),
             units.show(Kind::Share, share)
         ));
@@ -91,10 +91,16 @@ pub(super) fn levels(told: &mut Presentation, units: Units, found: &Found) {
         ]
     });
     told.show(Block::Table(Table {
-        title: "Time at or above".into(),
-        heads: ["level", "time", "longest", "excess × time", "episodes"]
-            .map(String::from)
-            .to_vec(),
+        title: "Time at or above each level".into(),
+        heads: [
+            "level",
+            "time",
+            "longest period",
+            "excess × time",
+            "episodes",
+        ]
+        .map(String::from)
+        .to_vec(),
         rows: rows.collect(),
         numeric: vec![1, 2, 3, 4],
     }));
@@ -138,7 +144,7 @@ fn episodes(units: Units, worst: &[&HotSpell], all: usize) -> Table {
             }
             _ => format!("Episodes at or above {level}"),
         },
-        heads: ["began at", "lasted", "peak", "mostly"]
+        heads: ["began at", "lasted", "peak", "mostly while"]
             .map(String::from)
             .to_vec(),
         rows: rows.collect(),
@@ -154,7 +160,7 @@ pub(super) fn margin(units: Units, found: &Found) -> Table {
         vec![name, temp(low), temp(high), below]
     };
     let holds = format!("cap pressure {}", units.show(Kind::Pressure, filling.cap));
-    let heads = ["cap", "lowest", "highest", "margin of the peak"];
+    let heads = ["cap", "lowest", "highest", "margin to the peak"];
     Table {
         title: format!(
             "Boiling point with {} glycol at {}",
@@ -170,7 +176,7 @@ pub(super) fn margin(units: Units, found: &Found) -> Table {
                 found.margin_to_boiling,
             ),
             row(
-                "no pressure".into(),
+                "cap without pressure".into(),
                 found.boiling_low_open,
                 found.boiling_high_open,
                 found.margin_to_boiling_open,

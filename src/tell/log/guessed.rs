@@ -34,7 +34,7 @@ fn line(guess: &Guess, fahrenheit: bool) -> String {
     };
     let (taken, other) = (&guess.taken, &guess.other);
     format!(
-        "Guessed: {what} {taken}{why}; if {other}: {}.",
+        "Guessed: {what} {taken}{why}. If that is wrong ({other} instead), {}.",
         setting(guess)
     )
 }
@@ -44,8 +44,8 @@ fn setting(guess: &Guess) -> String {
     let plain = |c: char| c.is_alphanumeric() || c == ':';
     let value = &guess.setting;
     match guess.field {
-        None => value.clone(),
-        Some(field) if value.chars().all(plain) => format!("{} {value}", mention(field)),
-        Some(field) => format!("{} \"{value}\"", mention(field)),
+        None => format!("the file needs {value}"),
+        Some(field) if value.chars().all(plain) => format!("enter {} {value}", mention(field)),
+        Some(field) => format!("enter {} \"{value}\"", mention(field)),
     }
 }

@@ -79,7 +79,7 @@ fn one(request: &Log, found: &Found) -> Presentation {
     told.say(drive::rows(units, &found.drive.0));
     guessed::tell(&mut told, &found.log, "");
     if let Some(after) = &found.log_after {
-        guessed::tell(&mut told, after, " after");
+        guessed::tell(&mut told, after, AFTER);
     }
     pictures::tell(&mut told, units, found);
     drive::levels(&mut told, units, found);
@@ -90,11 +90,14 @@ fn one(request: &Log, found: &Found) -> Presentation {
     }
     drive::columns(&mut told, units, &found.log, "");
     if let Some(after) = &found.log_after {
-        drive::columns(&mut told, units, after, " after");
+        drive::columns(&mut told, units, after, AFTER);
     }
     told.show(Block::Safety(SAFETY.map(String::from).to_vec()));
     told
 }
+
+/// Added to a heading to name the second log.
+const AFTER: &str = " after the repair";
 
 const SAFETY: [&str; 4] = [
     "Never open a hot cooling system: the cap holds back scalding coolant and steam.",
@@ -117,7 +120,7 @@ fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
         ("altitude".into(), altitude),
     ];
     let logs = [Some(&found.log), found.log_after.as_ref()];
-    let names = ["ambient", "ambient after"];
+    let names = ["ambient", "ambient after the repair"];
     for ((name, log), stated) in names.into_iter().zip(logs).zip(request.ambient) {
         if let (Some(log), Some(stated)) = (log, stated) {
             let mut shown = units.show(Kind::Temperature, stated);
@@ -128,7 +131,7 @@ fn assumptions(request: &Log, found: &Found) -> Vec<(String, String)> {
         }
     }
     if !found.names[1].is_empty() {
-        all.push(("after".into(), found.names[1].join(", ")));
+        all.push(("log after the repair".into(), found.names[1].join(", ")));
     }
     let of_machine = request.machine.iter().flat_map(words::lasting);
     all.extend(of_machine);

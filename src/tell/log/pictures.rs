@@ -70,7 +70,7 @@ fn lanes(units: Units, found: &Found, axis: Axis) -> Vec<Lane> {
             log.curve.spans(Signal::RoadSpeed, still),
         ));
     }
-    let name = format!("coolant climbs above its usual level by {turn} or more");
+    let name = format!("coolant climbs {turn} or more above its usual level");
     lanes.push(lane(name, rises));
     if log.knows(Signal::FanCommand) {
         let full = log.curve.spans(Signal::FanCommand, |v| v >= FULL);

@@ -14,12 +14,12 @@ pub(super) fn tell(units: Units, found: &Several) -> Presentation {
     let read = found.logs.iter().filter(|l| l.troubles.is_empty()).count();
     let hot = found.logs.iter().filter(|l| runs_hot(l)).count();
     told.headline(format!(
-        "Of {} that could be read, {hot} run hot.",
+        "The engine runs hot in {hot} of {} that could be read.",
         count(read as u64, "log")
     ));
     told.show(Block::Table(Table {
-        title: "Logs, those that run hot first, then by peak temperature".into(),
-        heads: ["log", "result", "peak", "lasts", "reason"]
+        title: "Logs by peak temperature; those in which the engine runs hot come first".into(),
+        heads: ["log", "result", "peak", "duration", "reason"]
             .map(String::from)
             .to_vec(),
         rows: found.logs.iter().map(|l| row(units, l)).collect(),
@@ -42,7 +42,7 @@ fn row(units: Units, line: &LogLine) -> Vec<String> {
         Some(Verdict::Standing(_)) => "hot at standstill",
         Some(Verdict::Moving(_)) => "hot on the move",
         Some(Verdict::Both(_)) => "hot at standstill and on the move",
-        Some(Verdict::Regulated) => "regulated",
+        Some(Verdict::Regulated) => "held by the thermostat",
         Some(Verdict::CannotTell(_)) => "cannot tell",
     };
     let peak = line.peak_coolant.map(|t| units.show(Kind::Temperature, t));

@@ -37,7 +37,7 @@ fn lacking(missing: &[Signal]) -> String {
         String::new()
     };
     format!(
-        "Not simulated: the log has no {}, which a simulation needs.{hint} If a column has it under another name, name it with {}.",
+        "Not simulated: the log has no {}, which a simulation needs.{hint} If the log has it under another heading, name that column with {}.",
         lacks.join(", no "),
         COLUMN.mention()
     )
@@ -66,11 +66,11 @@ fn apart(units: Units, model: &Simulation) -> String {
     let credible = credible(units);
     let judged = if beyond.is_empty() {
         format!(
-            "In every phase the mean is within {credible}, the accuracy of the model: this neither shows a fault nor excludes one."
+            "In every phase the mean difference is within {credible}, the accuracy of the model: this neither shows a fault nor excludes one."
         )
     } else {
         format!(
-            "The mean exceeds {credible}, the accuracy of the model, in these phases: {}.",
+            "The mean difference exceeds {credible}, the accuracy of the model, in these phases: {}.",
             beyond.join(", ")
         )
     };
@@ -100,12 +100,12 @@ fn another(units: Units, model: &Simulation) -> String {
     let (name, signs) = (&model.machine, &model.other_vehicle);
     if signs.is_empty() {
         return format!(
-            "This is a simulation of the machine “{name}”. If the log is of another vehicle, the difference shows how two vehicles differ, not a fault; with a machine file of the vehicle itself it is a test."
+            "This is a simulation of the machine “{name}”. If the log is of another vehicle, the difference shows how two vehicles differ, not a fault; only with a machine file of the logged vehicle is it a test."
         );
     }
     let signs: Vec<String> = signs.iter().map(sign).collect();
     format!(
-        "The log is of another vehicle than the machine “{name}”: {}. The difference therefore shows how two vehicles differ, not a fault; with a machine file of the vehicle itself it would be a test.",
+        "The log is of another vehicle than the machine “{name}”: {}. The difference therefore shows how two vehicles differ, not a fault; only with a machine file of the logged vehicle would it be a test.",
         signs.join("; ")
     )
 }
@@ -119,7 +119,7 @@ fn begun(model: &Simulation) -> String {
         ),
     };
     format!(
-        "It starts with engine, core and oil at the first coolant reading{anew}; the power for acceleration is not included, so in traffic the simulated engine gets slightly less heat than a real one."
+        "The simulation starts with engine, core and oil at the temperature of the first coolant reading{anew}. The power for acceleration is not included, so in traffic the simulated engine produces slightly less heat than a real one."
     )
 }
 
@@ -136,7 +136,7 @@ fn table(units: Units, model: &Simulation) -> Table {
     rows.extend(whole.map(|(mean, rms)| row("all", model.time, mean, rms)));
     Table {
         title: "Simulated minus measured coolant temperature, by phase".into(),
-        heads: ["phase", "for", "mean", "root mean square"]
+        heads: ["phase", "duration", "mean", "root mean square"]
             .map(String::from)
             .to_vec(),
         rows,

@@ -38,7 +38,7 @@ pub(super) fn untold(found: &Found) -> Vec<String> {
     };
     let mut said = Vec::new();
     if found.spans.iter().any(|s| s.1 < SAME) {
-        said.push("All points are at one speed: other speeds follow by the fan laws, which these points do not test.".into());
+        said.push("All points are at one speed: other speeds are computed by the fan laws, which these points do not test.".into());
     }
     if least > NEAR_ZERO {
         said.push(format!(
@@ -51,11 +51,11 @@ pub(super) fn untold(found: &Found) -> Vec<String> {
         (found.power_scatter, "shaft power"),
     ] {
         if scatter.is_none() {
-            said.push(format!("The points say nothing of {what}."));
+            said.push(format!("The points say nothing about {what}."));
         }
     }
     if found.straight {
-        said.push("The pressure does not fall faster and faster with flow, as the model requires: its curvature is fixed at the minimum allowed. The curve dips where the fan stalls; omit the points there.".into());
+        said.push("In these points the pressure does not fall ever more steeply with flow, as the model requires, so the curvature is set to the minimum allowed. Where the fan stalls the curve dips: leave out the points there.".into());
     } else {
         said.push("The curve is a parabola: where the fan stalls, it is off by 5 to 10 %.".into());
     }

@@ -42,7 +42,7 @@ pub fn tell(request: &Points, found: &Found) -> Presentation {
         Some(path) => {
             format!("{path} contains the lines for {sections}: copy them into these sections of a machine file.")
         }
-        None => format!("{} writes {sections} of a machine file.", OUT.mention()),
+        None => format!("{} writes the lines for {sections} of a machine file.", OUT.mention()),
     });
     told.made = Some(section(request, found));
     told
@@ -126,17 +126,17 @@ fn untold(found: &Found) -> Vec<String> {
     let mut said = Vec::new();
     let fan = found.reach.is_some();
     for (name, span) in found.spans.iter().filter(|s| s.1 < SPANNED && !fan) {
-        said.push(format!("In the points, {name} varies only by a factor of {span:.2}: effects that depend on {name} are hardly separated."));
+        said.push(format!("In the points, {name} varies only by a factor of {span:.2}: the effects that depend on {name} can hardly be told apart."));
     }
     for one in &found.coefficients {
         let key = one.key.replace('_', " ");
         if one.at_none {
             said.push(format!(
-                "The fit would make {key} negative; it is held at zero."
+                "The fit would make {key} negative, so it is held at zero."
             ));
         } else if one.half.is_none() && !fan {
             said.push(format!(
-                "The points do not determine {key}; it has its given or default value."
+                "The points do not determine {key}: it keeps its given or default value."
             ));
         } else if !one.told && one.half.is_some() {
             said.push(format!("{key} is not significantly different from zero."));
@@ -256,7 +256,7 @@ fn picture(units: Units, found: &Found, side: &Side) -> Option<Chart> {
         spread: 0.0,
     };
     Some(Chart {
-        title: format!("Deviation of the points of {}", side.name),
+        title: format!("Deviation of the points in {}", side.name),
         x_label: format!("pressure difference, {}", units.unit(Kind::Pressure)),
         y_label: format!("measured minus computed, {}", units.unit(side.kind)),
         curves: Vec::<Curve>::new(),

@@ -8,7 +8,7 @@ use crate::tell::{readings, words};
 /// A table of how well each cause explains each reading.
 pub(super) fn table(request: &Suspects, found: &Found) -> Table {
     let units = request.setup.units;
-    let mut heads: Vec<String> = ["", "reading", "was"].map(String::from).to_vec();
+    let mut heads: Vec<String> = ["", "test", "reading"].map(String::from).to_vec();
     heads.extend(
         found
             .explains
@@ -28,7 +28,7 @@ pub(super) fn table(request: &Suspects, found: &Found) -> Table {
     });
     let numeric = (2..3 + found.explains.len()).chain([0]);
     Table {
-        title: "Value that each cause predicts from the other readings, and the deviation of this one (σ: standard deviations)".into(),
+        title: "Each reading, the value that each cause predicts for it from the other readings, and the deviation (σ: standard deviations)".into(),
         rows: rows.collect(),
         heads,
         numeric: numeric.collect(),
@@ -51,7 +51,7 @@ pub(super) fn chart(found: &Found) -> Chart {
         x_label: "reading, as numbered in the table".into(),
         y_label: "standard deviations".into(),
         curves: found.explains.iter().map(curve).collect(),
-        levels: vec![("2 above".into(), 2.0), ("2 below".into(), -2.0)],
+        levels: vec![("2 σ above".into(), 2.0), ("2 σ below".into(), -2.0)],
         ..Chart::default()
     }
 }

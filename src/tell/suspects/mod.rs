@@ -109,7 +109,7 @@ fn severities(found: &Found) -> Option<Table> {
     let worth = found.worth();
     let rows: Vec<Vec<String>> = worth.iter().filter_map(row).collect();
     (!rows.is_empty() && found.readings > 0).then(|| Table {
-        title: "Severity of each cause (90 %), and what 0 and 1 mean".into(),
+        title: "Severity of each cause with its 90 % range, and what 0 and 1 mean".into(),
         heads: ["cause", "severity", "meaning"].map(String::from).to_vec(),
         rows,
         numeric: Vec::new(),

@@ -12,7 +12,7 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
     told.show(Block::Heading(format!("Next test: {}", probe.name)));
     let only = match probe.only_where {
         "" => String::new(),
-        place => format!(" Only if {place}."),
+        place => format!(" Possible only if {place}."),
     };
     told.show(Block::Next(Next {
         words: format!(
@@ -27,7 +27,7 @@ pub(super) fn tell(request: &Suspects, found: &Found, test: &NextTest, told: &mu
     if probe.setting.unplugged {
         let fail_safe = setup.units.show(Kind::Share, setup.case.control.fail_safe);
         told.say(format!(
-            "First look up the fail-safe position of this machine's valve. In the machine file it is {fail_safe}; if that is wrong, so is the following."
+            "First look up the fail-safe position of this machine's valve. In the machine file it is {fail_safe} command; if that is wrong, what follows is wrong too."
         ));
     }
     let kind = probe.what.kind();

@@ -19,7 +19,7 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
         && found.readings == 0
     {
         return format!(
-            "Nothing has been measured since “{}” ({}), so nothing is known of the machine as it is now; a reading without its day counts as earlier.{measure}",
+            "Nothing has been measured since “{}” ({}), so nothing is known of the machine as it is now. A reading without a date counts as earlier.{measure}",
             work.what, work.date
         );
     }
@@ -65,7 +65,7 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
             false => "",
         };
         return format!(
-            "Something is wrong ({}){asked}, but the cause is not clear yet: measure next {test}.",
+            "Something is wrong ({}){asked}, but the cause is not clear yet. Next: {test}.",
             percent(wrong)
         );
     }
@@ -75,7 +75,7 @@ pub(super) fn headline(request: &Suspects, found: &Found) -> String {
             name(second.fault),
             percent(second.probability)
         ),
-        (_, Some(test)) => format!("Cannot tell yet: measure next {test}."),
+        (_, Some(test)) => format!("Cannot tell yet. Next: {test}."),
         (_, None) => format!(
             "Cannot tell, and no listed test would tell more: the most likely cause is {one} ({likely})."
         ),
@@ -113,7 +113,7 @@ pub(super) fn figure(found: &Found) -> Figure {
         ),
         _ if found.stands => (
             "The fan hardly turns".into(),
-            "which several plain defects can cause".into(),
+            "which several simple defects can cause".into(),
         ),
         Some(first) if !found.unexplained => (
             percent(first.probability),
@@ -132,7 +132,7 @@ pub(super) fn figure(found: &Found) -> Figure {
 pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     let slip = found.misread.map(|m| {
         format!(
-            "All readings of one kind are wrong by the same factor ({} likely): {} What follows assumes this.",
+            "All readings of one kind seem to be wrong by the same factor (probability {}). {} What follows assumes this error.",
             percent(m.probability),
             readings::slip(m.slip)
         )
@@ -157,7 +157,7 @@ fn unsure(request: &Suspects) -> Option<String> {
     let all: Vec<String> = all.map(|r| readings::value(units, r)).collect();
     (!all.is_empty()).then(|| {
         format!(
-            "It is not certain that full fan was commanded for {}, so the fan is not called slow for it: at full command it may be faster. Command full fan and read again.",
+            "It is not certain that full fan was commanded for {}. At full command the fan may be faster, so it is not called slow. Command full fan and read again.",
             all.join(" and ")
         )
     })
@@ -168,7 +168,7 @@ fn outlier(request: &Suspects, units: Units, outlier: &Outlier) -> Option<String
     let reading = request.readings.all.get(outlier.reading)?;
     let slip = outlier.slip.map(|s| format!(" {}", readings::slip(s)));
     Some(format!(
-        "The other readings fit without {}: {} was read, about {} would fit.{}",
+        "The readings agree if “{}” is left out: {} was read, about {} would fit.{}",
         reading.probe.name,
         readings::value(units, reading),
         units.show(reading.probe.what.kind(), outlier.would_fit),
@@ -186,13 +186,13 @@ fn pairs(found: &Found) -> Option<String> {
     let all: Vec<String> = all.collect();
     (!all.is_empty()).then(|| {
         format!(
-            "Two causes at once would fit: {}. (Probabilities among pairs; the effects of two causes are assumed to multiply.)",
+            "Two causes at once would fit: {}. (The probabilities compare only such pairs. The effects of two causes are assumed to multiply.)",
             all.join("; ")
         )
     })
 }
 
-/// Names pairs of causes that the readings hardly distinguish. Pairs with the same first cause are joined: `A from B;
+/// Names pairs of causes that the readings hardly distinguish. Pairs with the same first cause are joined: `A from B or
 /// C`.
 fn twins(found: &Found) -> Option<String> {
     let mut all: Vec<(&str, Vec<&str>)> = Vec::new();
@@ -204,10 +204,10 @@ fn twins(found: &Found) -> Option<String> {
         }
     }
     let each =
-        |(one, others): &(&str, Vec<&str>)| format!("{} from {}", name(one), others.join("; "));
+        |(one, others): &(&str, Vec<&str>)| format!("{} from {}", name(one), others.join(" or "));
     let all: Vec<String> = all.iter().map(each).collect();
     (!all.is_empty() && !found.unexplained && found.readings > 0)
-        .then(|| format!("These readings hardly distinguish {}.", all.join(". Nor ")))
+        .then(|| format!("These readings hardly distinguish {}.", all.join("; nor ")))
 }
 
 /// Advises to check the oil first, because that is cheap and reversible.

@@ -40,17 +40,15 @@ pub(super) fn compared(units: Units, found: &Found, there: &Named<'_>) -> String
     let (at, peak) = there.look.figures.peak;
     let (at, shown) = (clock(at), units.show(Kind::Temperature, peak));
     if there.look.boiled {
-        return format!("Compared with it ({name}): the coolant boils after {at}.");
+        return format!("For comparison ({name}): the coolant boils after {at}.");
     }
     if here.boiled {
-        return format!(
-            "Compared with it ({name}): the coolant peaks at {shown} and does not boil."
-        );
+        return format!("For comparison ({name}): the coolant peaks at {shown} and does not boil.");
     }
     let difference = here.peak_coolant_temp - peak;
     let size = |d: f64| units.show(Kind::TemperatureDifference, d.abs());
     let hotter = match difference {
-        d if d.abs() < 0.1 => format!("as hot within {}", size(0.1)),
+        d if d.abs() < 0.1 => format!("equally hot to within {}", size(0.1)),
         d if d > 0.0 => format!("{} hotter", size(d)),
         d => format!("{} cooler", size(d)),
     };
@@ -65,7 +63,7 @@ pub(super) fn compared(units: Units, found: &Found, there: &Named<'_>) -> String
         )
     });
     format!(
-        "Compared with it ({name}): the coolant peaks at {shown} after {at}; so this one peaks {hotter}{within}, with a fan that is {} on average.",
+        "For comparison ({name}): the coolant peaks at {shown} after {at}. So this trip peaks {hotter}{within}, with a fan that is {} on average.",
         words::faster_or_slower(units, here.fan_speed_mean - there.look.fan_speed_mean)
     )
 }
@@ -159,7 +157,7 @@ pub(super) fn idling(units: Units, here: &Look) -> String {
         return own;
     }
     format!(
-        "{own} Of the {} sampled machines, {} stay below it for an hour.",
+        "{own} Of the {} sampled machines, {} stay below the limit for an hour.",
         spread.came_through,
         spread.count(|f| matches!(f.idle, Idle::Stays(_)))
     )

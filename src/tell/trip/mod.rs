@@ -42,7 +42,7 @@ pub fn tell(request: &Trip, found: &Found) -> Presentation {
         && let Some(cause) = causes.first()
     {
         told.say(format!(
-            "This is for the most probable cause of your readings, {}.",
+            "This is computed with the most probable cause of your readings: {}.",
             fault::name(cause.fault)
         ));
     }
@@ -105,7 +105,7 @@ fn names(units: Units, request: &Trip) -> [String; 2] {
             let temp = against.side.oil_temp.filter(|_| against.oil_temp);
             let differs = [
                 against.oil.then(|| format!("on {oil}")),
-                temp.map(|t| format!("oil from {}", units.show(Kind::Temperature, t))),
+                temp.map(|t| format!("oil initially at {}", units.show(Kind::Temperature, t))),
                 with.then_some(other),
             ];
             let differs: Vec<String> = differs.into_iter().flatten().collect();
@@ -155,7 +155,7 @@ fn assumptions(request: &Trip) -> Vec<(String, String)> {
     say(
         "begins",
         match (request.cold, profile.coolant) {
-            (true, _) => "all at ambient temperature".into(),
+            (true, _) => "everything at ambient temperature".into(),
             (false, Some(t)) => format!("at {}", temp(t)),
             (false, None) => "in the steady state of the first row".into(),
         },

@@ -28,26 +28,26 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
     let share = |s: f64| units.show(Kind::Share, s);
     let lines: [Line; 13] = [
         ("peak coolant temperature", |f| f.peak.1, &temp),
-        ("reached after", |f| f.peak.0, &short),
+        ("peak reached after", |f| f.peak.0, &short),
         (
-            "at its limit after",
+            "coolant at its limit after",
             |f| f.to_limit.unwrap_or(f64::INFINITY),
             &when,
         ),
-        ("above its limit for", |f| f.above_limit, &short),
-        ("may boil for", |f| f.above_boiling, &short),
+        ("coolant above its limit for", |f| f.above_limit, &short),
+        ("coolant may boil for", |f| f.above_boiling, &short),
         ("peak oil temperature", |f| f.peak_oil.1, &temp),
         (&hot_oil, |f| f.hot_oil, &short),
         ("average fan speed", |f| f.fan, &speed),
-        ("mean pump power", |f| f.pump.0, &power),
+        ("average pump power", |f| f.pump.0, &power),
         ("maximum pump power", |f| f.pump.1, &power),
         ("pump energy", |f| f.pump_energy, &energy),
         (
-            "fuel for the pump, of all fuel",
+            "fraction of the fuel for the pump",
             |f| f.pump_fuel / f.fuel,
             &share,
         ),
-        ("time to limit at idle", |f| f.idle.time(), &idle),
+        ("time to the limit at idle", |f| f.idle.time(), &idle),
     ];
     let rows = lines.iter().map(|(what, of, show)| {
         let mut row = vec![(*what).to_string()];
@@ -59,7 +59,7 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
     });
     let heads = heads(sides);
     Table {
-        title: "The trip in figures, times as minutes:seconds".into(),
+        title: "The trip in numbers, times in minutes:seconds".into(),
         rows: rows.collect(),
         numeric: (1..heads.len()).collect(),
         heads,
@@ -89,22 +89,22 @@ pub(super) fn variants(units: Units, found: &Found) -> Table {
             short(f.hot_oil),
         ]
     };
-    let hot = format!("oil over {}", temp(HOT_OIL));
+    let hot = format!("oil above {} for", temp(HOT_OIL));
     let heads = [
         "variant",
-        "mean pump power",
+        "average pump power",
         "pump energy",
         "fuel, as heat",
-        "hottest coolant",
+        "peak coolant",
         "within its ±",
-        "hottest oil",
-        "at limit after",
-        "above limit",
+        "peak oil",
+        "coolant at limit after",
+        "coolant above limit for",
         &hot,
     ];
     let others = found.variants.iter().map(|v| row(&v.name, &v.look.0));
     Table {
-        title: "Variants on this trip, times as minutes:seconds".into(),
+        title: "Variants on this trip, times in minutes:seconds".into(),
         heads: heads.map(String::from).to_vec(),
         rows: std::iter::once(row("as given", &found.here.0))
             .chain(others)
@@ -169,7 +169,7 @@ pub(super) fn event_table(here: &Look) -> Table {
     }
     Table {
         title: "Events".into(),
-        heads: vec!["after".into(), "what".into()],
+        heads: vec!["after".into(), "event".into()],
         rows,
         numeric: Vec::new(),
     }

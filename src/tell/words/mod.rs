@@ -116,7 +116,7 @@ fn command(setup: &Setup) -> String {
             )
         }
         c if c >= 1.0 => "full".into(),
-        c if c <= 0.0 => "least".into(),
+        c if c <= 0.0 => "minimum".into(),
         c => share(c),
     }
 }
@@ -154,7 +154,7 @@ pub fn lasting(setup: &Setup) -> Vec<(String, String)> {
     all
 }
 
-/// The steady oil temperature and the time to reach it: `74 °C, about 12 min after a start at 25 °C`; `None` if the
+/// The steady oil temperature and the time to reach it: `74 °C, and is within 2 K of that about 12 min after a start at 25 °C`; `None` if the
 /// case is not at its steady state.
 pub fn ends_at(setup: &Setup) -> Option<String> {
     let settled = setup.settled?;
@@ -164,20 +164,20 @@ pub fn ends_at(setup: &Setup) -> Option<String> {
         .filter(|own| (own - settled.oil_temp).abs() > NEAR);
     let own = own.map_or(String::new(), |own| {
         format!(
-            "; {} if the fan control sets the command, instead of full command",
+            "; at {} if the fan control sets the command (here it is full)",
             temp(own)
         )
     });
     let ends = match settled.time {
         Some(time) => format!(
-            "{}, within {} of it about {:.0} min after a start at {}",
+            "{}, and is within {} of that about {:.0} min after a start at {}",
             temp(settled.oil_temp),
             setup.units.show(Kind::TemperatureDifference, NEAR),
             (time / 60.0).max(1.0),
             temp(settled.from)
         ),
         None => format!(
-            "{}, hardly warmer than a start at {}",
+            "{}, hardly warmer than the {} of the start",
             temp(settled.oil_temp),
             temp(settled.from)
         ),
@@ -262,7 +262,7 @@ pub fn capitalized(text: &str) -> String {
 }
 
 /// Title of the table of the main figures.
-pub const FIGURES: &str = "Figures of the circuit";
+pub const FIGURES: &str = "Values in the circuit";
 
 /// A table of the main figures of a state.
 pub fn state_table(units: Units, state: &State) -> Table {
@@ -313,7 +313,7 @@ pub fn state_table(units: Units, state: &State) -> Table {
     );
     Table {
         title: FIGURES.into(),
-        heads: vec!["what".into(), "value".into()],
+        heads: vec!["quantity".into(), "value".into()],
         rows,
         numeric: vec![1],
     }
@@ -323,7 +323,7 @@ pub fn state_table(units: Units, state: &State) -> Table {
 pub fn next(limit: Limit) -> &'static str {
     match limit {
         Limit::Displacement => {
-            "first level, foam and colour of the oil; then warm the oil, command full fan, and read the fan speed at idle and at raised engine speed. Slow only at idle points to leakage or air; slow at both points to control, regulator or relief valve."
+            "first the level, foam and colour of the oil. Then warm the oil, command full fan, and read the fan speed at idle and at raised engine speed. If the fan is slow only at idle, suspect leakage or air; if it is slow at both, suspect the control, the regulator or the relief valve."
         }
         Limit::Inlet => {
             "the reservoir level, the screen and the suction hose: the pump cannot fill."
@@ -335,7 +335,7 @@ pub fn next(limit: Limit) -> &'static str {
             "whether full fan is really commanded, and whether the speed follows the command."
         }
         Limit::Relief => {
-            "what causes the high pressure: fan, motor or return line; the relief valve should be closed."
+            "what causes the high pressure: the fan, the motor or the return line. The relief valve should be closed."
         }
         Limit::Belt => {
             "belt tension and condition, and whether the pump turns freely: a slipping belt does not last."
@@ -372,7 +372,7 @@ pub fn circuit(units: Units, case: &Case, state: &State, limit: Limit) -> Circui
     }
 }
 
-/// The figures of a state for the elements of the diagram.
+/// Labels for the elements of the diagram: what flows, pressures and speeds the state has there.
 fn labels(units: Units, case: &Case, state: &State) -> Vec<(&'static str, Vec<String>)> {
     let show = |kind, si| units.show(kind, si);
     let flow = |q| show(Kind::Flow, q);

@@ -144,7 +144,8 @@ impl Curve {
 mod tests {
     use super::*;
 
-    /// By hand: standstill from 2 to 5 s with a missing row, and again after a gap.
+    /// Worked out by hand: standstill from 2 to 5 s although the row at 3 s is missing, from 6 s up to a gap, and after
+    /// the gap.
     #[test]
     fn spans_by_hand() {
         let mut curve = Curve::default();

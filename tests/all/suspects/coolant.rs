@@ -128,7 +128,7 @@ fn a_file_of_coolant_readings_says_in_which_use() {
     assert!((found.all[0].oil_temp_half - 1.0).abs() < 1e-9);
     let says = |rows: &str| read(rows).unwrap_err()[0].to_string();
     assert!(says("coolant-climb,104 °C,2 K,,,,,,80 °C").contains("reaches its own steady state"));
-    assert!(says("fan-speed-idle-hot,900 rpm,2 rpm,31 °C,,,,,").contains("only for coolant tests"));
+    assert!(says("fan-speed-idle-hot,900 rpm,2 rpm,31 °C,,,,,").contains("for coolant tests only"));
     assert!(says("coolant-climb,404 °C,2 K,,,,,,").contains("404"));
     // Readings of the coolant do not narrow the oil side.
     let trouble = oilwheel::vary::fit::fit(&setup.machine, &setup.case, &setup.spread, &found.all);

@@ -125,8 +125,8 @@ pub(super) enum Meaning {
     Signal(Signal),
 }
 
-/// Phrases of one language with the same meaning, best first, each a list of words; and words that exclude this
-/// meaning. A phrase fits a heading if each of its words is the start of a word in the heading (short words must match
+/// The phrases for one meaning in one language, the preferred phrase first, each split into words (`means`), and words
+/// that rule this meaning out (`not`). A phrase fits a heading if each of its words is the start of a word in the heading (short words must match
 /// exactly).
 #[derive(Default)]
 struct Phrases {

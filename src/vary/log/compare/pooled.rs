@@ -17,8 +17,9 @@ const CONDITIONING: (f64, f64) = (2.0, 2.0);
 /// conditioning *(engineering assumption)*.
 const UNKNOWN: (f64, f64, f64) = (8.0, 0.3, 0.5);
 
-/// Time constant of an engine at one pace, s, with a negative sign, by which its slope predicts the final temperature:
-/// 60 to 150 kJ/K over 60 to 250 W/K. Mean and one standard deviation *(engineering assumption)*.
+/// Minus the time constant of the engine's temperature, s: at a constant pace the final temperature exceeds the present
+/// one by slope × time constant. The time constant is a heat capacity (60 to 150 kJ/K) divided by a conductance (60 to
+/// 250 W/K). Mean and one standard deviation *(engineering assumption)*.
 const TO_REST: (f64, f64) = (-600.0, 400.0);
 
 /// Minimum correlation of neighbouring stretches, which share readings: as for
