@@ -18,17 +18,17 @@ crate::part! {
     Condition {
         engine_speed: Speed [0.0, 9000.0 * RPM] f64::NAN, Pump, "engine speed";
         oil_temp: Temperature [celsius(-60.0), celsius(200.0)] f64::NAN, Oil, "oil temperature";
-        command: Share [0.0, 1.0] 1.0, Valve, "command of the control; 0 minimum, 1 full";
+        command: Share [0.0, 1.0] 1.0, Valve, "fan command; 0 is minimum, 1 is full";
         air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, downstream of the core";
-        altitude: Altitude [-500.0, 5000.0] 0.0, FanAir, "altitude, for the air pressure";
+        altitude: Altitude [-500.0, 5000.0] 0.0, FanAir, "altitude, from which the air pressure follows";
         ambient: Temperature [celsius(-60.0), celsius(80.0)] celsius(25.0), FanAir, "ambient air temperature";
         road_speed: RoadSpeed [0.0, 70.0] 0.0, FanAir, "road speed";
-        grade: Share [-0.4, 0.4] 0.0, Heat, "grade of the road, rise over run";
+        grade: Share [-0.4, 0.4] 0.0, Heat, "grade of the road: rise divided by horizontal distance";
         trailer: Mass [0.0, 60e3] 0.0, Heat, "trailer mass; 0 without a trailer";
-        air_conditioning: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the air conditioning";
-        cabin_heater: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the cabin heater";
+        air_conditioning: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the air conditioning; 0 is off, 1 is full";
+        cabin_heater: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the cabin heater; 0 is off, 1 is full heat";
         work: Power [0.0, 1000e3] 0.0, Heat, "engine power for work other than driving";
-        fuel_heat: Power [0.0, 3000e3] 0.0, Heat, "fuel heat, if measured; 0 if computed from the load";
+        fuel_heat: Power [0.0, 3000e3] 0.0, Heat, "heat released by the fuel, if measured; 0 to compute it from the load";
     }
 }
 
@@ -414,48 +414,6 @@ impl Slopes {
             pairs.for_each(|(slope, across)| *slope += gives * across);
         }
         self
-    }
-}
-
-/// Two cases with the same parts and configuration options, whose inputs can be mixed place by place.
-#[derive(Clone, Debug)]
-pub struct Mix<'a> {
-    from: &'a Case,
-    to: &'a Case,
-    /// The inputs that differ between the cases, except the oil's, each with its place and the second case's value.
-    differing: Vec<(Input, Place, f64)>,
-}
-
-impl<'a> Mix<'a> {
-    /// Prepares two cases for mixing.
-    pub fn of(from: &'a Case, to: &'a Case) -> Self {
-        let differing = |input: Input| {
-            let (own, other) = (from.get(input)?, to.get(input)?);
-            let place = input.place();
-            (place != Place::Oil && (own - other).abs() > 0.0).then_some((input, place, other))
-        };
-        Self {
-            from,
-            to,
-            differing: Input::all().filter_map(differing).collect(),
-        }
-    }
-
-    /// The first case, but with the inputs and the oil of the second case in the places that `takes` selects.
-    pub fn taking(&self, takes: impl Fn(Place) -> bool) -> Case {
-        let mut mix = *self.from;
-        for (input, place, value) in &self.differing {
-            if let Some(slot) = mix.slot(*input).filter(|_| takes(*place)) {
-                *slot = *value;
-            }
-        }
-        mix.elsewhere = Some(Elsewhere {
-            places: Place::ALL.into_iter().filter(|p| takes(*p)).collect(),
-            curve: self.to.curve,
-            oil: self.to.oil,
-            oil_temp: self.to.now.oil_temp,
-        });
-        mix
     }
 }
 

@@ -15,6 +15,7 @@ mod library;
 pub mod log;
 mod machine;
 mod machine_points;
+mod mix;
 mod oil_sheet;
 mod point_table;
 mod profile;
@@ -27,7 +28,7 @@ pub use ask::{Ask, Settled, Setup};
 pub use auxiliary_fan::{AUXILIARY_FANS, AuxiliaryFan, FanPoint, Mount};
 pub use behaviour::BEHAVIOURS;
 pub use case::{
-    COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, Mix, PARTS, PartDeclaration, Shape, Slopes,
+    COUNT, Case, Condition, Elsewhere, INPUTS, Inputs, PARTS, PartDeclaration, Shape, Slopes,
 };
 pub use caution::{AsCause, Caution, Whose};
 pub(crate) use cells::{Cells, head_of};
@@ -37,6 +38,7 @@ pub use hazard::Hazard;
 pub use library::{Lookup, MACHINES, OILS, TRIPS, beside, read_file, seen_from};
 pub use machine::{CHOICES, FUEL, Fuel, Machine, Now, UsualCondition};
 pub use machine_points::MachinePoint;
+pub use mix::Mix;
 pub use oil_sheet::OilSheet;
 pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};

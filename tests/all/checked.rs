@@ -24,7 +24,7 @@ fn refused(sets: &[&str]) -> String {
 const CLASHES: [(&str, &str, &str); 6] = [
     ("valve.high", "3 bar", "not above low"),
     ("valve.low", "90 bar", "not above low"),
-    ("relief.setting", "2 bar", "[relief] set at 2 bar"),
+    ("relief.setting", "2 bar", "[relief] setting 2 bar"),
     (
         "motor.breakaway",
         "0.01 N m",
@@ -127,11 +127,11 @@ fn a_spread_that_makes_no_sense_is_refused() {
 fn what_is_given_twice_is_refused() {
     let said = refused(&["pump.ratio=1.4", "pump.ratio=1.5"]);
     assert!(
-        said.contains("`pump.ratio` is set both here and by set"),
+        said.contains("`pump.ratio` is set more than once"),
         "{said}"
     );
     let said = refused(&["choices.steering=first", "choices.steering=in series"]);
-    assert!(said.contains("both here and by set"), "{said}");
+    assert!(said.contains("is set more than once"), "{said}");
     for (flag, key, value) in [
         ("--engine-speed", "now.engine_speed", "800 rpm"),
         ("--oil-temp", "now.oil_temp", "70 C"),

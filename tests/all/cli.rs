@@ -320,7 +320,7 @@ fn a_fault_goes_on_any_command_and_its_share_is_found_in_its_place() {
         ),
         (
             vec!["speed", "bus", "--with", "belt-slip=0.5"],
-            "without [belt]",
+            "no [belt]",
         ),
     ] {
         assert!(fails(&args, 2).contains(word), "{args:?}");

@@ -73,7 +73,7 @@ fn an_oil_cooler_stands_in_the_air_once() {
     let at = folder("cooler");
     let twice = "\n[front_2]\nshare = \"0.2\"\ndrop = \"20 Pa\"\noil_cooler = \"0.7\"\n";
     for (name, text, words) in [
-        ("nowhere.toml", VAN_HEAT.to_string(), "without a position"),
+        ("nowhere.toml", VAN_HEAT.to_string(), "in none of the zones"),
         (
             "twice.toml",
             VAN_HEAT.replace("[front_1]", "[front_1]\noil_cooler = \"0.7\"") + twice,

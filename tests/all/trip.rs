@@ -413,32 +413,35 @@ fn tables_with_mistakes_are_told_line_and_column() {
         ("", "neither headings nor rows"),
         ("time_s,ambient_c\n", "no rows"),
         ("time_s,ambient_c\n0,20\n", "one row"),
-        ("time_s,ambient_c\n5,20\n5,20\n", "rows with one time only"),
+        (
+            "time_s,ambient_c\n5,20\n5,20\n",
+            "all rows have the same time",
+        ),
         (
             "time_s,ambient_c\n0,20\n20,20\n10,20\n",
             "mine.csv:4:1: time jumps back, from 20 s to 10 s",
         ),
         (
             "time_s,ambient_c\n0,20\n20,warm\n",
-            "mine.csv:3:4: `warm` for ambient; expected a number, in °C",
+            "mine.csv:3:4: `warm` for ambient; expected a number in °C",
         ),
         ("time_s,ambient_c\n0,20\n20,900\n", "mine.csv:3:4: 900 °C"),
         ("time_s,ambient_c\n0,20\n20,inf\n", "mine.csv:3:4: `inf`"),
         (
             "time_s,ambiant_c\n0,20\n20,20\n",
-            "mine.csv:1:8: a column `ambiant_c`",
+            "mine.csv:1:8: unknown column `ambiant_c`",
         ),
         (
             "ambient_c\n20\n",
-            "mine.csv:1:1: a table without a column for time",
+            "mine.csv:1:1: the table has no column for time",
         ),
         (
             "time_s,ambient_c\n0,20\n,20\n",
-            "mine.csv:3:1: a row without a time",
+            "mine.csv:3:1: this row has no time",
         ),
         (
             "time_s,ambient_c\n0,20,3\n5,20\n",
-            "mine.csv:2:1: 3 cells; expected 2, as in the heading row",
+            "mine.csv:2:1: this row has 3 cells; expected at most 2, one for each heading",
         ),
         (
             "time_s,time_min\n0,0\n5,1\n",
