@@ -473,7 +473,7 @@ fn what_cannot_be_asked_is_refused() {
     refused(&["light-truck", "--at", "front_1,front_1"], "twice");
     refused(&["light-truck", "--fan-speed", "120 %"], "0 % to 100 %");
     refused(&["light-truck", "--climb", "70 %"], "--climb");
-    refused(&["off-road", "--climb", "10 %"], "without [vehicle]");
+    refused(&["off-road", "--climb", "10 %"], "no [vehicle] section");
     refused(&["light-truck", "--wire", "0 m"], "--wire");
     refused(&["light-truck", "--ambient", "115 C"], "ambient");
     refused(

@@ -830,7 +830,7 @@ fn a_variant_is_the_trip_of_that_machine() {
     }
     assert_eq!(variants[1]["name"], "other oil, worn");
     for (words, says) in [
-        ("small pump", "without a name and a colon"),
+        ("small pump", "does not begin with a name and a colon"),
         ("a: pump=3", "part.key=value"),
         ("a: pump.displ=3", "variant `a`: no input called"),
         ("a: oil foo", "variant `a`: no oil called `foo`"),
@@ -846,7 +846,7 @@ fn a_variant_is_the_trip_of_that_machine() {
         "a: oil iso-vg-46",
     ];
     let said = crate::cli::fails(&[&["trip", "bus", "jam"], &twice[..]].concat(), 2);
-    assert!(said.contains("two variants `a`"), "{said}");
+    assert!(said.contains("two variants are called `a`"), "{said}");
 }
 
 /// Steady temperatures waver in the dense output; that must not throw away what was integrated behind it.

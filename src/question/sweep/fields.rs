@@ -26,7 +26,7 @@ pub const TO: Field = Field::new("to", Takes::Words, "To")
 
 /// Field for the oils to compare.
 pub const OILS: Field = Field::new("oils", Takes::Oil, "With these oils")
-    .help("Separated by commas, or one by one.")
+    .help("Separate them by commas, or give them one by one.")
     .else_words("the machine's oil")
     .many();
 
@@ -37,18 +37,18 @@ pub const STEPS: Field = Field::new("steps", Takes::Count(2, 20_000), "Number of
 
 /// Field for the quantity of the second axis.
 pub const OVER_2: Field = Field::new("over_2", Takes::Words, "Second axis")
-    .help("A second input: contour lines are then drawn over the two.")
+    .help("A second input. Contour lines are then drawn over both inputs.")
     .example("engine-speed")
     .else_words("one axis only");
 
 /// Field for the first value of the second axis.
 pub const FROM_2: Field = Field::new("from_2", Takes::Words, "From, second axis")
-    .help("With its unit.")
+    .help("Include the unit.")
     .example("700 rpm");
 
 /// Field for the last value of the second axis.
 pub const TO_2: Field = Field::new("to_2", Takes::Words, "To, second axis")
-    .help("With its unit.")
+    .help("Include the unit.")
     .example("3000 rpm");
 
 /// Field for the number of values of the second axis.
@@ -66,8 +66,8 @@ pub const GIVE: Field = Field::new("give", Takes::Words, "Output to show")
     .usually("fan_speed");
 
 /// Switch to compute an uncertainty band.
-pub const BAND: Field = Field::new("band", Takes::Switch, "With its uncertainty band")
-    .help("The range that contains 95 % of machines, given the uncertainty of machine, oil and condition; with several oils, also for the difference from the first oil.");
+pub const BAND: Field = Field::new("band", Takes::Switch, "With the uncertainty band")
+    .help("The range that contains 95 % of machines, given the uncertainty of machine, oil and condition. With several oils, the difference from the first oil has a band too.");
 
 /// Field for the oil temperature.
 pub const GIVEN_OIL_TEMP: Field = OIL_TEMP.called(
@@ -102,7 +102,7 @@ pub(super) const MOST: usize = 1_000_000;
 pub static QUESTION: Question = Question {
     key: "sweep",
     title: "Sweep",
-    about: "How do speed, pressure, power or temperatures vary with one input, with one oil or several, or with two inputs?",
+    about: "How do speed, pressure, power or temperatures vary with one input (for one oil or several), or with two inputs?",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new(

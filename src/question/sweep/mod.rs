@@ -216,14 +216,18 @@ impl Intake<'_> {
         let wrong = if second.input.is_none() {
             Some((
                 OVER_2.key,
-                "viscosity as the second".to_string(),
+                "viscosity on the second axis".to_string(),
                 "viscosity on the first axis, if at all",
             ))
         } else if second.input == first.input {
-            Some((OVER_2.key, "the same input twice".into(), "two inputs"))
+            Some((
+                OVER_2.key,
+                "the same input on both axes".into(),
+                "two different inputs",
+            ))
         } else if first.steps * second.steps > MOST {
             let found = format!("{} pairs of values", first.steps * second.steps);
-            Some((STEPS_2.key, found, "at most 1000000"))
+            Some((STEPS_2.key, found, "at most 1000000 pairs"))
         } else {
             None
         };

@@ -180,7 +180,7 @@ impl Problem {
             .collect();
         if looked.is_empty() {
             return Err(Trouble::no_answer(
-                "no balance anywhere in these ranges",
+                "no operating point anywhere in these ranges",
                 "ranges in which the machine can run",
             ));
         }
@@ -212,8 +212,12 @@ impl Problem {
     /// The result of the local searches alone, without what kinks may hide.
     pub(super) fn begun(&self, seed: u64) -> Result<Begun, Trouble> {
         if self.frees.is_empty() {
-            let none =
-                || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+            let none = || {
+                Trouble::no_answer(
+                    "no operating point at this design",
+                    "other ranges of the free inputs",
+                )
+            };
             return Ok(Begun {
                 at: self.look(&[], None).ok_or_else(none)?,
                 merit: Merit { size: 1.0 },
@@ -338,7 +342,10 @@ impl Problem {
             .into_iter()
             .min_by(|a, b| merit.of(a).total_cmp(&merit.of(b)));
         best.ok_or_else(|| {
-            Trouble::no_answer("the search came to no end", "other ranges of what is free")
+            Trouble::no_answer(
+                "the search found no design",
+                "other ranges of the free inputs",
+            )
         })
     }
 

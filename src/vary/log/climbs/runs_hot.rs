@@ -26,7 +26,7 @@ const SAME: f64 = 1.5;
 /// No fan control allows a higher temperature than this, K *(common practice, no source)*.
 const SURELY: f64 = 273.15 + 105.0;
 
-const NO_SPEED: &str = "road speed is not in the log";
+const NO_SPEED: &str = "the log does not contain the road speed";
 
 /// Minimum fraction of a climb at one pace to attribute the climb to it.
 pub(super) const MAJORITY: f64 = 0.6;
@@ -194,7 +194,7 @@ fn by_climbs(digest: &Digest, hot: &[Climb]) -> Verdict {
         (false, false) if hot.is_empty() => Verdict::Regulated,
         _ if speed_unknown(digest) => Verdict::CannotTell(NO_SPEED),
         _ => Verdict::CannotTell(
-            "it climbed only once, briefly, and not above the switch-on temperature of fans",
+            "the coolant temperature rose only once, briefly, and not to where fans switch on",
         ),
     }
 }
