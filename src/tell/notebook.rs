@@ -266,7 +266,12 @@ fn picture(found: &Found) -> Option<Chart> {
         p.reading.probe.what.kind() == Kind::Speed && p.reading.date.is_some() && p.should.0 > 0.0
     });
     let mark = |p: &Past| Mark {
-        name: p.test.into(),
+        name: p
+            .reading
+            .probe
+            .name
+            .trim_start_matches("fan speed at ")
+            .into(),
         x: p.reading.date.map_or(0.0, |d| d.number()) - first,
         y: 100.0 * p.reading.value / p.should.0,
         spread: 100.0 * p.should.1 / p.should.0,
