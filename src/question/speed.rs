@@ -199,7 +199,7 @@ impl Speed {
             full_from: sweep::full_from(case, engine, 0.3 * idle, full),
             shortfall: short.map(|s| s.0),
             shortfall_sigma: short.map(|s| s.1),
-            stretches: sweep::stretches(&steps),
+            stretches: sweep::stretches(steps.iter().map(sweep::Step::limit)),
             series: steps.iter().map(Step::of).collect(),
             start: Operating::start(case)?,
             cautions: all,

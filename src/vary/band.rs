@@ -128,7 +128,7 @@ impl Difference {
 
 /// Samples two cases `count` times. Inputs of both are drawn alike, so that each pair compares the same machine in the
 /// same condition; two different oils are drawn independently.
-fn pairs(this: &Setup, that: &Setup, count: usize) -> (Vec<Case>, Vec<Case>) {
+pub fn pairs(this: &Setup, that: &Setup, count: usize) -> (Vec<Case>, Vec<Case>) {
     let mut inputs = sample::uncertain(&this.spread);
     for input in sample::uncertain(&that.spread) {
         if !inputs.contains(&input) {

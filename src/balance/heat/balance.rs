@@ -107,7 +107,9 @@ impl Balance<'_> {
         self.asked.fan_speed.map_or(computed, N::from)
     }
 
-    fn budget<N: Real>(
+    /// The heat flows of a case whose oil circuit is in a given state, with an estimate of the fan's mass flow divided by
+    /// its speed, at given coolant and oil temperatures.
+    pub(crate) fn budget<N: Real>(
         &self,
         case: &Case<N>,
         (state, air): (&State<N>, f64),

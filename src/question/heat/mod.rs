@@ -178,13 +178,25 @@ pub const WITHOUT_BANDS: Field = Field::new(
 .help("Faster, because no machines are sampled.");
 
 /// Fields that each set an input of the operating condition, with the key of the input.
-const CONDITION: [(&Field, &str); 6] = [
+pub(super) const CONDITION: [(&Field, &str); 6] = [
     (&AMBIENT, "ambient"),
     (&ROAD_SPEED, "road_speed"),
     (&GRADE, "grade"),
     (&TRAILER, "trailer"),
     (&LOAD, "work"),
     (&HEAT_LOAD, "fuel_heat"),
+];
+
+/// Fields for weather, road and load, which matter only to the heat balance.
+pub(super) const WEATHER: [&Field; 8] = [
+    &AMBIENT,
+    &AIR_CONDITIONING,
+    &CABIN_HEATER,
+    &ROAD_SPEED,
+    &GRADE,
+    &TRAILER,
+    &GEAR,
+    &LOAD,
 ];
 
 /// The question `heat`: its fields, examples and outcome.
@@ -195,19 +207,7 @@ pub static QUESTION: Question = Question {
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new("Operating condition", &[&ENGINE_SPEED, &OWN_COMMAND]),
-        Group::new(
-            "Weather and road",
-            &[
-                &AMBIENT,
-                &AIR_CONDITIONING,
-                &CABIN_HEATER,
-                &ROAD_SPEED,
-                &GRADE,
-                &TRAILER,
-                &GEAR,
-                &LOAD,
-            ],
-        ),
+        Group::new("Weather and road", &WEATHER),
         Group::folded(
             "Measured values",
             &[
@@ -471,7 +471,11 @@ fn two_speeds(request: &Heat) -> Option<Trouble> {
 }
 
 /// Sets inputs of the operating condition, with their uncertainties.
-fn put(setup: &mut Setup, set: impl Iterator<Item = (&'static str, Measure)>, values: &Values) {
+pub(super) fn put(
+    setup: &mut Setup,
+    set: impl Iterator<Item = (&'static str, Measure)>,
+    values: &Values,
+) {
     let mut put = |key: &str, measure: Measure| {
         if let Some(input) = Input::find(&format!("now.{key}")) {
             setup.case = setup.case.with(input, measure.value);

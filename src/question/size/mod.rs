@@ -145,15 +145,17 @@ outcome! {
         from: f64,
         /// Upper limit of the range given for the input.
         to: f64,
-        /// Whether the value is at a limit of its range.
+        /// Whether the value is at a limit of its range, or at an end of its list of sizes.
         at_end: bool,
-        /// If it is: by what fraction the goal would be better, or the worst violation smaller, in a range wider by a
-        /// tenth at that limit.
+        /// If it is: by what fraction the goal would be better, or the worst violation smaller, in a range, or a list of
+        /// sizes, wider by a tenth at that limit.
         wider: Option<f64>,
     }
     beside {
         /// The value, SI.
         si: f64,
+        /// Whether it is chosen from a list of sizes.
+        listed: bool,
     }
 }
 
@@ -300,6 +302,9 @@ outcome! {
     beside {
         /// Kind and value of the goal, SI.
         goal_si: (Kind, f64),
+        /// The requirement that a sampled machine misses most, or meets with the smallest margin; the kind of its value
+        /// and the value there, SI.
+        worst: Option<(String, Kind, f64)>,
         /// The designed machine.
         machine: Machine,
         /// The case of the designed machine.

@@ -159,10 +159,14 @@ fn there(figure: Figure, setup: &Setup) -> Result<Figure, Trouble> {
 }
 
 /// Repeats a requirement without a condition for each condition, or, if its figure depends on a heat balance, for each
-/// that has one.
+/// that has one; one on the machine itself is kept as it is.
 pub(super) fn everywhere(wants: Vec<Wanted>, all: &[Situation]) -> Vec<Wanted> {
     let each = |want: Wanted| match want.at {
         Some(_) => vec![want],
+        None if want.figure.is_of_machine() && !all.is_empty() => vec![Wanted {
+            at: Some(0),
+            ..want
+        }],
         None => {
             let heat = want.figure.is_of_heat();
             let there = |(_, s): &(usize, &Situation)| !heat || s.heat.is_some();

@@ -244,7 +244,7 @@ impl Why {
             series: steps.iter().map(row).collect(),
             more_viscous: 0.1 * viscosity_slope(&setup.case, &operating),
             viscosity,
-            stretches: sweep::stretches(&steps),
+            stretches: sweep::stretches(steps.iter().map(sweep::Step::limit)),
             cautions: all,
             state,
         })

@@ -160,15 +160,8 @@ fn assumptions(request: &Heat, found: &Found) -> Vec<(String, String)> {
     if let Some(gear) = found.gear {
         say("gear", Kind::Number, gear as f64);
     }
-    say("ambient air", Kind::Temperature, now.ambient);
-    say("road speed", Kind::RoadSpeed, now.road_speed);
-    if now.road_speed > 0.0 {
-        say("grade", Kind::Share, now.grade);
-    }
-    if now.trailer > 0.0 {
-        say("trailer", Kind::Mass, now.trailer);
-    }
-    say("air conditioning", Kind::Share, now.air_conditioning);
-    say("command", Kind::Share, now.command);
+    all.extend(words::weather(units, now, now.road_speed > 0.0));
+    let command = units.show(Kind::Share, now.command);
+    all.push(("command".into(), command));
     all
 }
