@@ -5,7 +5,7 @@ use super::super::answer::{Block, Table};
 use super::super::words::{clock, count, duration};
 use crate::model::log::{Column, SIGNALS, Signal};
 use crate::quantity::{Kind, Units};
-use crate::question::log::{COLUMN, Drive, Found, HotSpell};
+use crate::question::log::{COLUMN, Drive, Found, HotSpell, Threshold};
 use crate::vary::log::Digest;
 
 /// Maximum number of episodes in the table.
@@ -21,7 +21,7 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     } else {
         "within or above the range of boiling points".to_string()
     };
-    let peak = units.show(Kind::Temperature, drive.peak_coolant);
+    let peak = peak(units, drive);
     let when = clock(drive.peak_at);
     if drive.verdict_withdrawn {
         return format!(
@@ -31,6 +31,22 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     format!("The coolant peaked at {peak} ({when} after the first row), {boil}.")
 }
 
+/// The peak, with as many decimals as it takes not to look like a level that it did not reach.
+pub(super) fn peak(units: Units, drive: &Drive) -> String {
+    let show = |t: f64| units.show(Kind::Temperature, t);
+    let shown = show(drive.peak_coolant);
+    let missed = |l: &&Threshold| l.episodes == 0 && show(l.threshold) == shown;
+    let Some(level) = drive.thresholds.iter().find(missed) else {
+        return shown;
+    };
+    let [peak, level] =
+        [drive.peak_coolant, level.threshold].map(|t| units.number(Kind::Temperature, t));
+    let exact = (1..6).map(|n| format!("{peak:.n$}"));
+    let exact = exact.skip_while(|p| p.parse().is_ok_and(|p: f64| p >= level));
+    let unit = units.unit(Kind::Temperature);
+    { exact }.next().map_or(shown, |p| format!("{p} {unit}"))
+}
+
 /// Says how many rows and gaps the log has.
 pub(super) fn rows(units: Units, drive: &Drive) -> String {
     let gaps = match drive.gap_count {
@@ -38,7 +54,8 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
         1 => format!("with one gap of {}", duration(drive.gap_time)),
         n => format!("with {n} gaps, {} together", duration(drive.gap_time)),
     };
-    let hot = drive.thresholds.first().map_or(String::new(), |first| {
+    let first = drive.thresholds.first();
+    let hot = first.filter(|_| !drive.verdict_withdrawn).map_or(String::new(), |first| {
         let level = units.show(Kind::Temperature, first.threshold);
         if first.episodes > 0 {
             let [time, longest] = [first.time, first.longest].map(duration);

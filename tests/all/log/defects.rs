@@ -190,7 +190,7 @@ fn a_row_of_zeros_is_no_reading() {
             "{from}: {seen:?}"
         );
         assert_eq!(log.tally.placeholders, (to - from) as u64);
-        assert!(log.exposure.rise().is_none(), "{:?}", log.exposure.rise());
+        assert!(log.rise().is_none(), "{:?}", log.rise());
     }
 }
 
