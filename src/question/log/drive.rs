@@ -182,9 +182,9 @@ outcome! {
         fastest_warm_rise: Option<f64> = "fastest_warm_rise_k_per_min",
         /// Time of the fastest rise, since the first row.
         fastest_warm_rise_at: Option<f64> as Time,
-        /// The warm-ups of the engine.
+        /// The warm-ups of the engine. None if `verdict_withdrawn`.
         warm_ups: Vec<LogWarmUp>,
-        /// The periods in which the parked engine cooled.
+        /// The periods in which the parked engine cooled. None if `verdict_withdrawn`.
         soaks: Vec<LogSoak>,
         /// Fraction of the rows with the engine off.
         engine_off_share: f64,
@@ -236,8 +236,8 @@ impl Drive {
             plateau_share: plateau.map(|p| p.1),
             fastest_warm_rise: rise.map(|r| r.0 * 60.0),
             fastest_warm_rise_at: rise.map(|r| r.1),
-            warm_ups: warm_ups(log),
-            soaks: soaks(log),
+            warm_ups: if withdrawn { Vec::new() } else { warm_ups(log) },
+            soaks: if withdrawn { Vec::new() } else { soaks(log) },
             engine_off_share: off as f64 / rows as f64,
             engine_off_time_share: off_time / time,
             thresholds: thresholds(log),

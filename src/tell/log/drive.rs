@@ -6,7 +6,7 @@ use super::super::words::{clock, count, duration};
 use crate::model::log::{Column, SIGNALS, Signal};
 use crate::quantity::{Kind, Units};
 use crate::question::log::{COLUMN, Drive, Found, HotSpell, Threshold};
-use crate::vary::log::Digest;
+use crate::vary::log::{Digest, WarmUp};
 
 /// Maximum number of episodes in the table.
 const SHOWN: usize = 12;
@@ -89,6 +89,39 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
         text.push_str(&format!(" The engine was off in {share} of the rows."));
     }
     text
+}
+
+/// Adds the warm-ups, and the cooling while parked, in a line each: facts for the notebook.
+pub(super) fn rates(told: &mut Presentation, units: Units, drive: &Drive) {
+    let (kelvin, show) = (Kind::TemperatureDifference, |t| units.show(Kind::Temperature, t));
+    if let Some(first) = drive.warm_ups.first() {
+        let more = match drive.warm_ups.len() {
+            1 => String::new(),
+            n => format!("; the first of {n} warm-ups"),
+        };
+        let [from, to] = WarmUp::ENDS.map(show);
+        told.say(format!(
+            "Fact for the notebook: it warmed up by {} per minute between {from} and {to} ({} after the first row{more}).",
+            units.show(kelvin, first.rate),
+            clock(first.from)
+        ));
+    }
+    if let Some(first) = drive.soaks.first() {
+        let ambient = match first.ambient {
+            t if t.is_finite() => format!(" at an ambient temperature of {}", show(t)),
+            _ => String::new(),
+        };
+        let more = match drive.soaks.len() {
+            1 => String::new(),
+            n => format!(" (the first of {n} periods)"),
+        };
+        told.say(format!(
+            "Fact for the notebook: parked, the coolant cooled from {} to {} in {}{ambient}{more}.",
+            show(first.coolant_before),
+            show(first.coolant_after),
+            duration(first.duration)
+        ));
+    }
 }
 
 /// Adds the time above each temperature level, and the episodes above it.

@@ -77,6 +77,7 @@ fn one(request: &Log, found: &Found) -> Presentation {
         }
     }
     told.say(drive::rows(units, &found.drive.0));
+    drive::rates(&mut told, units, &found.drive.0);
     guessed::tell(&mut told, &found.log, "");
     if let Some(after) = &found.log_after {
         guessed::tell(&mut told, after, AFTER);
