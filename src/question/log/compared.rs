@@ -108,7 +108,9 @@ fn largest(c: &Compared) -> Option<Pace> {
         Effect::NoChange(_) | Effect::CannotTell(_) => return None,
     };
     let paces = c.paces.iter().filter(|p| p.change == changed);
-    { paces }.max_by(|a, b| a.effect.abs().total_cmp(&b.effect.abs())).map(|p| p.pace)
+    { paces }
+        .max_by(|a, b| a.effect.abs().total_cmp(&b.effect.abs()))
+        .map(|p| p.pace)
 }
 
 impl ChangeAtPace {

@@ -24,7 +24,10 @@ pub(super) fn tell(told: &mut Presentation, units: Units, c: &BeforeAfter) {
 fn corrected(c: &BeforeAfter) -> String {
     let known = |values: [f64; 2]| values.into_iter().all(f64::is_finite);
     let all = [
-        ("ambient temperature", known([c.ambient_before, c.ambient_after])),
+        (
+            "ambient temperature",
+            known([c.ambient_before, c.ambient_after]),
+        ),
         ("load", c.load_ratio.is_finite()),
         (
             "air conditioning",

@@ -118,7 +118,7 @@ pub(super) fn next(hot: &Verdict) -> Option<Next> {
     };
     let probe = probe::find("fan-speed-idle-hot").ok()?;
     let words = format!(
-        "{parts} (common practice, no source). Begin with the {}. {} {} then weighs the causes.",
+        "{parts} (common practice, no source). Begin with the {}. {} Then {} weighs the causes.",
         probe.name,
         probe.how,
         mention(suspects::QUESTION.key)

@@ -93,7 +93,9 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
 
 /// Adds the warm-ups, and the cooling while parked, in a line each: facts for the notebook.
 pub(super) fn rates(told: &mut Presentation, units: Units, drive: &Drive) {
-    let (kelvin, show) = (Kind::TemperatureDifference, |t| units.show(Kind::Temperature, t));
+    let (kelvin, show) = (Kind::TemperatureDifference, |t| {
+        units.show(Kind::Temperature, t)
+    });
     if let Some(first) = drive.warm_ups.first() {
         let more = match drive.warm_ups.len() {
             1 => String::new(),

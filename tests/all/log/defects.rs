@@ -472,7 +472,11 @@ fn hot_at_stops_only_is_hot_at_standstill() {
         assert!(ends <= begins + 600.0, "{name}: {rise}");
         let text = super::program(&["log", &path], 0).0;
         let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        let said = "It runs hot at standstill.";
+        let stops = parts.iter().filter(|p| p.1 <= 0.0).count();
+        let said = match stops {
+            1 => "It probably runs hot at standstill.",
+            _ => "It runs hot at standstill.",
+        };
         assert!(
             text.starts_with(said) && text.contains("What to check next: the fan"),
             "{text}"

@@ -335,7 +335,9 @@ pub(super) fn is_units(row: &[Vec<u8>]) -> bool {
         .filter(|c| !c.is_empty() && !cell::missing(c.as_bytes()))
         .collect();
     let units = texts.iter().filter(|t| names::any_unit(t)).count();
-    units > 0 && units * 2 >= texts.len() && !texts.iter().any(|t| is_value(t.as_bytes()))
+    let times =
+        { texts.iter() }.any(|t| !names::any_unit(t) && Head::read(t.as_bytes()).tells_time());
+    units > 0 && !times && units * 2 >= texts.len() && !texts.iter().any(|t| is_value(t.as_bytes()))
 }
 
 /// Detects rows that hold pairs of name and reading.
