@@ -10,8 +10,7 @@ use clap::{Arg, ArgAction, ArgMatches, Command, ValueHint};
 use std::ffi::OsStr;
 
 /// What the program does, as a line of its help text.
-const ABOUT: &str =
-    "How fast should an oil-driven radiator fan turn, why is it slower, and what to check next.";
+const ABOUT: &str = "How fast an oil-driven radiator fan should turn, why it may be slower, and what to check next.";
 
 /// The program with all its commands.
 pub(super) fn program() -> Command {
@@ -22,7 +21,7 @@ pub(super) fn program() -> Command {
         .version(env!("CARGO_PKG_VERSION"))
         .about(ABOUT)
         .long_about(format!(
-            "{ABOUT}\n\nWithout a command: a first look at a demo machine."
+            "{ABOUT}\n\nWithout a command, oilwheel takes a first look at a demo machine."
         ))
         .max_term_width(100)
         .subcommand_negates_reqs(true)
@@ -59,7 +58,7 @@ fn others() -> [Command; 6] {
             .arg(
                 Arg::new("port")
                     .long("port")
-                    .help("The port to listen on; by default a free one.")
+                    .help("The port to listen on; by default, a free port is chosen.")
                     .value_parser(clap::value_parser!(u16)),
             )
             .arg(
@@ -70,28 +69,28 @@ fn others() -> [Command; 6] {
             ),
         Command::new("new")
             .about("Print a commented machine file to start from.")
-            .arg(words("class", "The class: light-truck, car, bus, off-road."))
+            .arg(words("class", "The class of machine: light-truck, car, bus or off-road."))
             .arg(
                 Arg::new("notebook")
                     .long("notebook")
-                    .help("An empty notebook for a machine of that class instead.")
+                    .help("Print an empty notebook for a machine of that class instead.")
                     .action(ArgAction::SetTrue),
             ),
         Command::new("completions")
             .about("Print a completion script for a shell.")
             .arg(
-                words("shell", "The shell.")
+                words("shell", "The shell for which the script is printed.")
                     .value_parser(clap::value_parser!(clap_complete::Shell)),
             ),
         Command::new("manual")
-            .about("Print the manual page, of the program or of one command: `oilwheel manual speed > oilwheel-speed.1`.")
-            .arg(Arg::new("command").help("The command; without one, the page of the program.")),
+            .about("Print the manual page of the program or of one command: `oilwheel manual speed > oilwheel-speed.1`.")
+            .arg(Arg::new("command").help("The command; without it, the page of the program is printed.")),
         Command::new("schema")
-            .about("Print the JSON Schema of a question's answer with --json.")
-            .arg(words("question", "The question: speed, why …")),
+            .about("Print the JSON Schema of the answer that a question gives with --json.")
+            .arg(words("question", "The question, such as speed or why.")),
         Command::new("run")
-            .about("Repeat the question of an answer in JSON; the same version gives the same answer.")
-            .arg(words("file", "A file printed by --json; - for standard input.").value_hint(ValueHint::FilePath))
+            .about("Ask the question of a saved JSON answer again; the same version of oilwheel gives the same answer.")
+            .arg(words("file", "A file with an answer printed by --json; - for standard input.").value_hint(ValueHint::FilePath))
             .args(output::args()),
     ]
 }
@@ -133,7 +132,7 @@ fn help(field: &Field) -> String {
         text.push_str(&format!(" {}", field.help));
     }
     if !field.example.is_empty() && !field.help.contains(field.example) {
-        text.push_str(&format!(" Such as \"{}\".", field.example));
+        text.push_str(&format!(" Example: \"{}\".", field.example));
     }
     if field.many && !field.by_place {
         text.push_str(" May be given more than once.");

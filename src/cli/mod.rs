@@ -228,14 +228,14 @@ fn repeated(path: &str, output: &Output) -> Result<Reply, Troubles> {
     let text = read_file(path).map_err(one)?;
     let root: Map<String, Value> = serde_json::from_str(&text).map_err(|e| {
         one(Trouble::input(
-            format!("not valid JSON: {e}"),
+            format!("the file is not valid JSON: {e}"),
             "an answer printed by `--json`",
         ))
     })?;
     let (key, request) = match (root.get("question"), root.get("request")) {
         (Some(Value::String(key)), Some(Value::Object(request))) => (key, request),
         _ => {
-            let found = "no `question` with its `request`";
+            let found = "the file has no `question` with its `request`";
             return Err(one(Trouble::input(found, "an answer printed by `--json`")));
         }
     };
@@ -243,7 +243,7 @@ fn repeated(path: &str, output: &Output) -> Result<Reply, Troubles> {
     let mut values = Values::new(output.units, Lookup::Files);
     for (name, value) in request {
         let Some(field) = question.field(name) else {
-            let found = format!("`{name}`, which is not a field of `{key}`");
+            let found = format!("`{name}` is not a field of `{key}`");
             let keys: Vec<&str> = question.fields().map(|f| f.key).collect();
             return Err(one(Trouble::input(found, keys.join(", "))));
         };
@@ -264,9 +264,11 @@ fn repeated(path: &str, output: &Output) -> Result<Reply, Troubles> {
 /// Serves the page, and opens it in the browser unless `stay`.
 fn paged(port: Option<u16>, stay: bool, serve: Serve) -> Result<String, Trouble> {
     serve(port, &mut |address| {
-        emit(&format!("The page: {address}\nCtrl-C stops it.\n"));
+        emit(&format!(
+            "The page: {address}\nPress Ctrl-C to stop the program.\n"
+        ));
         if !stay && webbrowser::open(address).is_err() {
-            emit("No browser could be opened: enter the address in one.\n");
+            emit("No browser could be opened. Enter this address in a browser.\n");
         }
     })?;
     Ok(String::new())

@@ -99,13 +99,13 @@ pub(super) fn args() -> Vec<Arg> {
         ),
         words(
             "units",
-            "Units to print; input may be in either.",
+            "Units of the output; input is accepted in SI and US units.",
             ["si", "us", ""],
             "si",
         ),
         words(
             "color",
-            "Colour in error messages; NO_COLOR is respected.",
+            "When to colour error messages; NO_COLOR is respected.",
             ["auto", "always", "never"],
             "auto",
         ),
@@ -170,15 +170,18 @@ impl Output {
             let place = place(path);
             let problem = |found: String, expected: &str| Trouble::input(found, expected).on(*key);
             if inputs.contains(&place) {
-                let found = format!("`{path}`, which is also read");
-                problems.push(problem(found, "a separate file"));
+                let found = format!("`{path}` is also an input file");
+                problems.push(problem(found, "a different file"));
             }
             if seen.contains(&place) {
-                problems.push(problem(format!("`{path}` twice"), "a separate file"));
+                problems.push(problem(
+                    format!("`{path}` is named twice"),
+                    "two different files",
+                ));
             }
             if path == "-" && self.json {
-                let found = "`-` beside --json".to_string();
-                problems.push(problem(found, "one of them on standard output"));
+                let found = "`-` is given together with --json".to_string();
+                problems.push(problem(found, "only one of them on standard output"));
             }
             if *key == "plot" && path != "-" && !path.to_lowercase().ends_with(".svg") {
                 problems.push(problem(format!("`{path}`"), "a name that ends in .svg"));
@@ -234,12 +237,12 @@ impl Output {
             };
             let text = text.ok_or_else(|| {
                 let what = match *key {
-                    "csv" => "figures",
+                    "csv" => "data table",
                     "plot" => "picture",
                     _ => "file",
                 };
                 let found = format!("this answer has no {what}");
-                vec![Trouble::no_answer(found, "a question that has one").on(*key)]
+                vec![Trouble::no_answer(found, "a question whose answer has one").on(*key)]
             })?;
             let text = named(&text);
             if path == "-" {
@@ -265,10 +268,15 @@ fn picture(answer: &Answer, which: usize) -> Result<String, Troubles> {
     if (1..=pictures.len()).contains(&which) {
         return Ok(pictures.swap_remove(which - 1).1);
     }
-    let found = format!("picture {which} of {}", pictures.len());
+    let found = format!("there is no picture {which}");
+    let expected = match pictures.len() {
+        0 => "a question whose answer has pictures".to_string(),
+        1 => "1, the only picture of this answer".to_string(),
+        many => format!("a number from 1 to {many}"),
+    };
     let titles: Vec<String> = pictures.into_iter().map(|p| p.0).collect();
-    let problem = Trouble::input(found, "a picture that this answer has");
-    let hint = format!("in their order: {}", titles.join("; "));
+    let problem = Trouble::input(found, expected);
+    let hint = format!("the pictures, in order: {}", titles.join("; "));
     Err(vec![problem.hint(hint).on("plot-which")])
 }
 

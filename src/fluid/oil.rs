@@ -11,7 +11,7 @@ use crate::trouble::Trouble;
 crate::part! {
     /// Properties of an oil other than its viscosity curve.
     Oil {
-        thickness: Number [0.01, 100.0] 1.0, Oil, "factor on the oil's viscosity; 1 for the data sheet value";
+        thickness: Number [0.01, 100.0] 1.0, Oil, "factor by which the oil's viscosity is multiplied; 1 for the data sheet value";
         density: Density [600.0, 1200.0] 855.0, Oil, "density at 15 °C";
         expansion: PerKelvin [2e-4, 15e-4] 7e-4, Oil, "thermal expansion";
         pressure_viscosity: PerPascal [0.0, 60e-9] 18e-9, Oil, "pressure-viscosity coefficient";
@@ -44,7 +44,11 @@ impl Curve {
         sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
         if sorted.len() < 2 || sorted.len() > POINTS {
             return Err(Trouble::input(
-                format!("{} viscosity point(s)", sorted.len()),
+                match sorted.len() {
+                    0 => "no viscosities".to_string(),
+                    1 => "only one viscosity".to_string(),
+                    n => format!("{n} viscosities"),
+                },
                 format!("two to {POINTS} viscosities at different temperatures"),
             )
             .hint("a data sheet gives them at 40 °C and 100 °C"));
@@ -60,7 +64,7 @@ impl Curve {
             if thin >= thick {
                 return Err(Trouble::input(
                     format!(
-                        "an oil whose viscosity does not fall with temperature: {:.4} mm²/s at {:.0} °C, {:.4} mm²/s at {:.0} °C",
+                        "the viscosity of the oil does not fall with temperature: {:.4} mm²/s at {:.0} °C, {:.4} mm²/s at {:.0} °C",
                         thick * 1e6,
                         cold - 273.15,
                         thin * 1e6,
@@ -74,7 +78,11 @@ impl Curve {
         for (t, nu) in &sorted {
             if !(VISCOSITIES.contains(nu) && *t > celsius(-100.0) && *t < celsius(300.0)) {
                 return Err(Trouble::input(
-                    format!("{:.4} mm²/s at {:.0} °C", nu * 1e6, t - 273.15),
+                    format!(
+                        "{:.4} mm²/s at {:.0} °C is out of range",
+                        nu * 1e6,
+                        t - 273.15
+                    ),
                     "0.2 to 1,000,000 mm²/s between −100 and 300 °C",
                 ));
             }
@@ -136,7 +144,7 @@ impl Curve {
         }
         if knots.len() < 2 {
             return Err(Trouble::no_answer(
-                "oils too different to be blended: where one has data, the viscosity of the other is out of range",
+                "the oils are too different to be blended: at the temperatures for which one has data, the viscosity of the other is out of range",
                 "oils with viscosities of 0.2 to 1,000,000 mm²/s at the same temperatures",
             ));
         }

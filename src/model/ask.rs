@@ -236,8 +236,11 @@ impl Ask {
                 .field_of(key)
                 .or_else(|| keys.contains(&key).then_some("set"));
             if let Some(other) = twice {
-                let found = format!("`{key}` set both here and by {}", mention(other));
-                let trouble = Trouble::input(found, "each input once");
+                let found = match other {
+                    "set" => format!("`{key}` is set more than once"),
+                    _ => format!("`{key}` is set both here and by {}", mention(other)),
+                };
+                let trouble = Trouble::input(found, "each input to be set only once");
                 troubles.push(trouble.on(format!("set.{key}")));
                 continue;
             }
@@ -312,11 +315,11 @@ fn set_one(
         let keys: Vec<String> = Input::all().map(Input::key).collect();
         let hint = match near(key, keys.iter().map(String::as_str)) {
             Some(k) => format!("did you mean `{k}`?"),
-            None => "`oilwheel new light-truck` lists them all with their meaning".into(),
+            None => "`oilwheel new light-truck` lists all inputs and explains each one".into(),
         };
         Trouble::input(
             format!("no input called `{key}`"),
-            "part.key, such as pump.ratio",
+            "the key of an input, such as pump.ratio",
         )
         .hint(hint)
     })?;

@@ -18,17 +18,17 @@ crate::part! {
     Condition {
         engine_speed: Speed [0.0, 9000.0 * RPM] f64::NAN, Pump, "engine speed";
         oil_temp: Temperature [celsius(-60.0), celsius(200.0)] f64::NAN, Oil, "oil temperature";
-        command: Share [0.0, 1.0] 1.0, Valve, "command of the control; 0 minimum, 1 full";
+        command: Share [0.0, 1.0] 1.0, Valve, "fan command; 0 is minimum, 1 is full";
         air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, downstream of the core";
-        altitude: Altitude [-500.0, 5000.0] 0.0, FanAir, "altitude, for the air pressure";
+        altitude: Altitude [-500.0, 5000.0] 0.0, FanAir, "altitude, from which the air pressure follows";
         ambient: Temperature [celsius(-60.0), celsius(80.0)] celsius(25.0), FanAir, "ambient air temperature";
         road_speed: RoadSpeed [0.0, 70.0] 0.0, FanAir, "road speed";
-        grade: Share [-0.4, 0.4] 0.0, Heat, "grade of the road, rise over run";
+        grade: Share [-0.4, 0.4] 0.0, Heat, "grade of the road: rise divided by horizontal distance";
         trailer: Mass [0.0, 60e3] 0.0, Heat, "trailer mass; 0 without a trailer";
-        air_conditioning: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the air conditioning";
-        cabin_heater: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the cabin heater";
+        air_conditioning: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the air conditioning; 0 is off, 1 is full";
+        cabin_heater: Share [0.0, 1.0] 0.0, Heat, "operating fraction of the cabin heater; 0 is off, 1 is full heat";
         work: Power [0.0, 1000e3] 0.0, Heat, "engine power for work other than driving";
-        fuel_heat: Power [0.0, 3000e3] 0.0, Heat, "fuel heat, if measured; 0 if computed from the load";
+        fuel_heat: Power [0.0, 3000e3] 0.0, Heat, "heat released by the fuel, if measured; 0 to compute it from the load";
     }
 }
 

@@ -123,10 +123,10 @@ impl<'t> Line<'t> {
         if self.cells.len() <= heads {
             return Ok(());
         }
-        let found = format!("{} cells", self.cells.len());
+        let found = format!("this row has {} cells", self.cells.len());
         Err(
-            Trouble::input(found, format!("{heads}, as in the heading row")).hint(
-                "a decimal comma? write a decimal point, quote the cell, or separate the cells with semicolons",
+            Trouble::input(found, format!("at most {heads}, one for each heading")).hint(
+                "is there a decimal comma? write a decimal point, put the cell in quotes, or separate the cells with semicolons",
             ),
         )
     }

@@ -56,7 +56,7 @@ const CHECKS: &[Check] = &[
                         "zones with equipment upstream cover {:.0} % of the core face",
                         100.0 * covered
                     ),
-                    "fractions of the core face that add up to 100 % at most",
+                    "values of `share` that add up to at most 100 %",
                 )
             })
         },
@@ -67,8 +67,11 @@ const CHECKS: &[Check] = &[
             let coolers = sum(value, COOLERS);
             (coolers > 1.0 + 1e-9).then(|| {
                 Trouble::input(
-                    format!("{:.0} % of the oil cooler in the airflow", 100.0 * coolers),
-                    "fractions `oil_cooler` that add up to 100 % at most",
+                    format!(
+                        "the zones contain {:.0} % of the oil cooler",
+                        100.0 * coolers
+                    ),
+                    "values of `oil_cooler` that add up to at most 100 %",
                 )
             })
         },
@@ -79,10 +82,10 @@ const CHECKS: &[Check] = &[
             let nowhere = sum(value, COOLERS) <= 0.0 && value(INPUTS.oil_heat.cooler)? > 0.0;
             nowhere.then(|| {
                 Trouble::input(
-                    "an oil cooler without a position",
-                    "oil_cooler = \"1\" in [front_1], [front_2] or [front_3], the zone where it is mounted",
+                    "the oil cooler is in none of the zones",
+                    "oil_cooler = \"1\" in the zone where it is mounted: [front_1], [front_2] or [front_3]",
                 )
-                .hint("for no air-cooled oil cooler: cooler = \"0 W/K\"")
+                .hint("if there is no air-cooled oil cooler, set cooler = \"0 W/K\" in [oil_heat]")
             })
         },
     },
@@ -98,7 +101,7 @@ const CHECKS: &[Check] = &[
             );
             (shut + slope <= 1.0).then(|| {
                 Trouble::input(
-                    "a fan curve whose pressure is not concave in flow",
+                    "the pressure of the fan curve is not a concave function of flow",
                     "shut_pressure + pressure_slope above 1",
                 )
             })
@@ -113,8 +116,8 @@ const CHECKS: &[Check] = &[
             );
             (2.0 * shut + 1.5 * slope <= 0.0).then(|| {
                 Trouble::input(
-                    "a fan curve whose torque falls with speed",
-                    "2 · shut_torque + 1.5 · torque_slope above 0, so that torque rises with speed up to 1.5 times the rated flow",
+                    "the torque of the fan curve falls as the speed rises",
+                    "2 · shut_torque + 1.5 · torque_slope above 0; torque then rises with speed up to 1.5 times the rated flow",
                 )
             })
         },
@@ -124,8 +127,8 @@ const CHECKS: &[Check] = &[
         failed: |value| {
             (value(INPUTS.thermostat.full)? <= value(INPUTS.thermostat.opens)?).then(|| {
                 Trouble::input(
-                    "a thermostat that is fully open at its opening temperature",
-                    "full above opens",
+                    "the thermostat is fully open at or below its opening temperature",
+                    "`full` above `opens` in [thermostat]",
                 )
             })
         },
@@ -153,12 +156,15 @@ const CHECKS: &[Check] = &[
             let (low, relief) = (value(INPUTS.valve.low)?, value(INPUTS.relief.setting)?);
             (relief <= low).then(|| {
                 let found = format!(
-                    "[relief] set at {}, not above the control valve's low setting {}",
+                    "[relief] setting {} is not above [valve] low {}",
                     pressure(relief),
                     pressure(low)
                 );
-                Trouble::input(found, "a relief setting above the control valve's")
-                    .hint("the relief valve would always be open")
+                Trouble::input(
+                    found,
+                    "a relief setting above the control valve's cracking pressure at zero command",
+                )
+                .hint("otherwise the relief valve would always be open")
             })
         },
     },
@@ -172,7 +178,7 @@ const CHECKS: &[Check] = &[
             (least < release).then(|| {
                 let show = |v| Units::Si.show(Kind::AbsolutePressure, v);
                 let found = format!(
-                    "`pump.least_inlet` {} is below {}, the air release pressure of the oil",
+                    "`pump.least_inlet` is {}, below {}, the air release pressure of the oil",
                     show(least),
                     show(release)
                 );
@@ -197,7 +203,7 @@ const CHECKS: &[Check] = &[
                     torque(starts),
                     torque(turns)
                 );
-                Trouble::input(found, "a breakaway torque of at least dry_torque")
+                Trouble::input(found, "a breakaway torque of at least `dry_torque`")
             })
         },
     },
@@ -257,7 +263,11 @@ impl Case {
 /// The error for an input whose part the machine lacks.
 pub(super) fn missing(input: Input) -> Trouble {
     Trouble::input(
-        format!("`{}` for a machine without [{}]", input.key(), input.part()),
+        format!(
+            "`{}` was given, but the machine file has no [{}]",
+            input.key(),
+            input.part()
+        ),
         "an input of a part that the machine has",
     )
 }

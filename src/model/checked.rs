@@ -161,7 +161,7 @@ impl TryFrom<SiCase> for CheckedCase {
 impl SiCase {
     fn check(&self) -> Result<CheckedCase, Troubles> {
         if self.format != FORMAT {
-            let found = format!("a case of format {}", self.format);
+            let found = format!("the case has format {}", self.format);
             return Err(vec![Trouble::input(found, format!("format {FORMAT}"))]);
         }
         let unknown: Troubles = self
@@ -170,7 +170,7 @@ impl SiCase {
             .chain(self.half_widths.keys())
             .chain(&self.factors)
             .filter(|key| Input::find(key).is_none())
-            .map(|key| Trouble::input(format!("no input called `{key}`"), "keys of inputs"))
+            .map(|key| Trouble::input(format!("no input called `{key}`"), "the key of an input"))
             .collect();
         if !unknown.is_empty() {
             return Err(unknown);
@@ -210,7 +210,7 @@ impl SiCase {
                 Some(at) => at == 1,
                 None => {
                     let expected = format!("{} or {}", words[0], words[1]);
-                    let found = format!("this is not a word of the choice `{key}`");
+                    let found = format!("the choice `{key}` has no valid value");
                     return Err(Trouble::input(found, expected));
                 }
             };

@@ -56,8 +56,8 @@ impl FanCurvePoint {
         let flows = flows(&points);
         if reader.troubles.is_empty() && flows < FEWEST {
             let found = match flows {
-                1 => "all points at one flow over speed".to_string(),
-                _ => format!("points at {flows} flows over speed"),
+                1 => "all points have the same ratio of flow to speed".to_string(),
+                _ => format!("the points have only {flows} different ratios of flow to speed"),
             };
             let expected = format!("{FEWEST} or more, from near zero flow to near zero pressure");
             reader.note(Trouble::input(found, expected), rows[0].spans[0].clone());
@@ -89,7 +89,10 @@ impl FanCurvePoint {
         (air >= shaft).then(|| {
             let show = |w| Units::Si.show(Kind::Power, w);
             let found = format!("a shaft power of {}", show(shaft));
-            let expected = format!("more than flow times static pressure, {}", show(air));
+            let expected = format!(
+                "more than flow times static pressure, which is {}",
+                show(air)
+            );
             Trouble::input(found, expected).hint("are the units of flow, pressure and power right?")
         })
     }
@@ -157,7 +160,7 @@ mod tests {
                 FOUR.replace(",460 ± 5,2.3 kW", ",,"),
                 4,
                 1,
-                "an incomplete row",
+                "this row is incomplete",
             ),
             (
                 FOUR.replace("0,700,1.9 kW,", "0,700,1.9 kW,,7"),
@@ -165,7 +168,7 @@ mod tests {
                 1,
                 "6 cells",
             ),
-            (steady, 2, 1, "all points at one flow over speed"),
+            (steady, 2, 1, "the same ratio of flow to speed"),
         ] {
             let all = FanCurvePoint::all_from_text("t", &text).unwrap_err();
             let said = all[0].to_string();

@@ -96,7 +96,7 @@ impl Lookup {
                 Some(key) => format!("did you mean `{key}`?"),
                 None if self == Lookup::LibraryOnly => String::new(),
                 None => format!(
-                    "for a file of your own give its path, such as ./mine.{}",
+                    "for your own file, give its path, such as ./mine.{}",
                     if what == "trip" { "csv" } else { "toml" }
                 ),
             };
@@ -111,7 +111,10 @@ impl Lookup {
     pub fn file(self, path: &str) -> Result<String, Trouble> {
         match self {
             Lookup::Files => read_file(path),
-            Lookup::LibraryOnly => Err(Trouble::input(format!("`{path}`"), "the text itself")),
+            Lookup::LibraryOnly => Err(Trouble::input(
+                format!("the file `{path}` cannot be opened here"),
+                "the text of the file",
+            )),
         }
     }
 
@@ -191,7 +194,7 @@ fn opened(path: &str) -> Result<File, Trouble> {
         File::open(path).map_err(|e| Trouble::input(format!("cannot be opened: {e}"), expected))?;
     match file.metadata() {
         Err(e) => Err(Trouble::input(format!("cannot be read: {e}"), expected)),
-        Ok(about) if about.is_dir() => Err(Trouble::input("a folder", "a file")),
+        Ok(about) if about.is_dir() => Err(Trouble::input("this is a folder", "a file")),
         Ok(_) => Ok(file),
     }
 }
@@ -203,7 +206,10 @@ fn limited(reader: impl Read) -> Result<Vec<u8>, Trouble> {
     let read = reader.take(LARGEST + 1).read_to_end(&mut bytes);
     read.map_err(|e| Trouble::input(format!("cannot be read: {e}"), "a file that can be read"))?;
     if bytes.len() as u64 > LARGEST {
-        return Err(Trouble::input("more than 1 MB", "a file of at most 1 MB"));
+        return Err(Trouble::input(
+            "the file is larger than 1 MB",
+            "a file of at most 1 MB",
+        ));
     }
     Ok(bytes)
 }
@@ -212,18 +218,16 @@ fn limited(reader: impl Read) -> Result<Vec<u8>, Trouble> {
 fn text_of(bytes: Vec<u8>) -> Result<String, Trouble> {
     match String::from_utf8(bytes) {
         Ok(text) if text.trim().is_empty() => Err(Trouble::input(
-            "an empty file",
+            "the file is empty",
             "a machine or an oil in TOML, or a table",
         )
         .hint("`oilwheel new light-truck` writes a machine file to start from")),
         Ok(text) if text.contains('\0') => {
-            Err(Trouble::input("a file with NUL bytes", "a text file"))
+            Err(Trouble::input("the file contains NUL bytes", "a text file"))
         }
         Ok(text) => Ok(text),
-        Err(_) => Err(
-            Trouble::input("a file that is not UTF-8 text", "a text file")
-                .hint("save it as UTF-8; is it a spreadsheet or an archive?"),
-        ),
+        Err(_) => Err(Trouble::input("the file is not UTF-8 text", "a text file")
+            .hint("save it as UTF-8 text; a spreadsheet or an archive cannot be read here")),
     }
 }
 

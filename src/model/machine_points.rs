@@ -86,9 +86,9 @@ mod tests {
         assert!(points[1].flow.is_some_and(|f| f.spread > 0.0) && points[0].torque.is_none());
         for (from, to, says) in [
             ("flow", "flo", "did you mean `flow`"),
-            ("speed", "torque", "without speed"),
+            ("speed", "torque", "have no speed"),
             ("50 bar", "50 C", "pressure"),
-            ("21 L/min", "", "an incomplete row"),
+            ("21 L/min", "", "this row is incomplete"),
             ("1500 rpm,20", "9 rpm,20", "speed: 9 rpm"),
             (",50 C\n150", ",50 C,7\n150", "5 cells"),
         ] {

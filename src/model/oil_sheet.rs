@@ -134,7 +134,7 @@ impl OilSheet {
         }
         if all.table.get("data").is_none() {
             let expected = "data = [\"40 °C = 35 mm2/s\", \"100 °C = 7.4 mm2/s\"]";
-            reader.note(Trouble::input("an oil without `data`", expected), 0..0);
+            reader.note(Trouble::input("the oil file has no `data`", expected), 0..0);
             return Err(reader.troubles);
         }
         let curve = Curve::new(&points);

@@ -67,19 +67,22 @@ impl Shape {
                 None => (&*cell.words, ""),
             };
             let Some(column) = names.iter().position(|n| *n == name) else {
-                let trouble = Trouble::input(format!("a column `{name}`"), self.words());
+                let trouble = Trouble::input(format!("unknown column `{name}`"), self.words());
                 let trouble = trouble.did_you_mean(name, names.iter().copied());
                 reader.note(trouble, cell.span.clone());
                 continue;
             };
             let (_, kind, .., example) = self.columns[column];
             if !unit.is_empty() && parse(kind, &format!("1 {unit}")).is_err() {
-                let found = format!("`{unit}` as the unit of {name}");
+                let found = format!("`{unit}` is given as the unit of {name}");
                 let expected = format!("a unit of {}, such as in {example}", kind.name());
                 reader.note(Trouble::input(found, expected), cell.span.clone());
             }
             if places[column].replace((at, unit)).is_some() {
-                let trouble = Trouble::input(format!("two columns `{name}`"), "each column once");
+                let trouble = Trouble::input(
+                    format!("two columns are named `{name}`"),
+                    "each column once",
+                );
                 reader.note(trouble, cell.span.clone());
             }
         }
@@ -93,7 +96,7 @@ impl Shape {
         if reader.troubles.is_empty()
             && let Some(missing) = needs.find(|group| !group.iter().any(is_there))
         {
-            let found = format!("points without {}", missing.join(" or "));
+            let found = format!("the points have no {}", missing.join(" or "));
             reader.note(Trouble::input(found, self.words()), head.span.clone());
         }
         places
@@ -135,7 +138,7 @@ impl Shape {
         let whole = self.needs.iter().all(|group| group.iter().any(is_there));
         if !whole && reader.troubles.len() == before {
             let expected = format!("{} in every row", self.needed());
-            let trouble = Trouble::input("an incomplete row", expected);
+            let trouble = Trouble::input("this row is incomplete", expected);
             reader.note(trouble, row.span.clone());
         }
         whole.then_some(found)
@@ -175,8 +178,9 @@ fn value(
     }
     let show = |v| Units::Si.show(kind, v);
     let expected = format!("{} to {}", show(low), show(high));
-    Err(
-        Trouble::input(format!("{name}: {}", show(found.value)), expected)
-            .hint("is the unit right?"),
+    Err(Trouble::input(
+        format!("{name}: {} is out of range", show(found.value)),
+        expected,
     )
+    .hint("is the unit right?"))
 }

@@ -165,7 +165,7 @@ fn head(words: &str) -> Result<Head, Trouble> {
         None => format!("known here: {}", all.join(", ")),
     };
     Err(Trouble::input(
-        format!("a column `{words}`"),
+        format!("unknown column `{words}`"),
         "a column of a trip, with the unit at the end of its name",
     )
     .hint(hint))
@@ -185,7 +185,7 @@ fn number(column: &Column, words: &str, unit: &str, comma: bool) -> Result<f64, 
             if unit.is_empty() {
                 "a number".to_string()
             } else {
-                format!("a number, in {unit}")
+                format!("a number in {unit}")
             },
         )
         .hint("the unit belongs in the heading, not in the cell")
@@ -217,7 +217,7 @@ fn read_heads(reader: &mut Reader<'_>, line: &Line<'_>) -> Vec<Option<Head>> {
     }
     if !found.iter().flatten().any(|(place, _)| *place == TIME) {
         let trouble = Trouble::input(
-            "a table without a column for time",
+            "the table has no column for time",
             "a heading time_s, time_min or time_h",
         );
         reader.note(trouble, line.span.clone());
@@ -284,7 +284,7 @@ fn read_row(
         }
     }
     if !timed {
-        let trouble = Trouble::input("a row without a time", "a time in every row");
+        let trouble = Trouble::input("this row has no time", "a time in every row");
         reader.note(trouble, line.span.clone());
     }
     cells[TIME]?;
@@ -326,8 +326,8 @@ impl Profile {
             let found = match rows.len() {
                 _ if table.is_none() => "neither headings nor rows",
                 0 => "no rows",
-                1 => "one row",
-                _ if ends <= begins => "rows with one time only",
+                1 => "only one row",
+                _ if ends <= begins => "all rows have the same time",
                 _ => "",
             };
             if !found.is_empty() {
@@ -426,11 +426,12 @@ fn geared(
     let show = |n| Units::Si.show(Kind::Speed, n);
     match vehicle.engine_speed(gear, road_speed, idle) {
         None => {
-            let expected = "a gear with a ratio in [vehicle]";
-            Err((idle, Trouble::input(format!("gear {gear}"), expected)))
+            let found = format!("the machine file has no ratio for gear {gear}");
+            let expected = "a gear whose ratio is given in [vehicle]";
+            Err((idle, Trouble::input(found, expected)))
         }
         Some(n) if n > full => {
-            let found = format!("an engine at {} in gear {gear}", show(n));
+            let found = format!("in gear {gear} the engine would turn at {}", show(n));
             let expected = format!("no more than its full speed, {}", show(full));
             Err((n, Trouble::input(found, expected)))
         }

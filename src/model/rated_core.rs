@@ -24,7 +24,7 @@ pub(super) static RATED: [Field; 2] = [
         high: 5e6,
         usual: f64::NAN,
         place: Place::Heat,
-        help: "heat rejected at the rating point, in place of conductance",
+        help: "heat rejected at the rating point, given instead of conductance",
     },
     Field {
         key: "rated_difference",
@@ -33,7 +33,7 @@ pub(super) static RATED: [Field; 2] = [
         high: 120.0,
         usual: f64::NAN,
         place: Place::Heat,
-        help: "coolant inlet temperature minus air inlet temperature, at the rating point",
+        help: "coolant inlet temperature minus air inlet temperature at the rating point",
     },
 ];
 
@@ -68,15 +68,16 @@ pub(super) fn conductance(
                 Some(_) => [&RATED[0], &RATED[1]],
                 None => [&RATED[1], &RATED[0]],
             };
-            let found = format!("`{}` without `{}`", has.key, lacks.key);
-            return Err(Trouble::input(found, lacks.help));
+            let found = format!("`{}` is given without `{}`", has.key, lacks.key);
+            let expected = format!("both of them: `{}` is the {}", lacks.key, lacks.help);
+            return Err(Trouble::input(found, expected));
         }
     };
     let value = |input: Input| machine.value(input).map(|m| m.value);
     let glycol = value(INPUTS.coolant.glycol);
     let (Some(core), Some(glycol)) = (core(&value), glycol) else {
         return Err(Trouble::input(
-            "heat at a rating point of which other values are missing",
+            "the heat at the rating point is given, but other values of this point are missing",
             "[core] with face, rated_air_speed and rated_coolant_flow, and [coolant]",
         ));
     };
@@ -104,13 +105,13 @@ fn agrees(given: Measure, found: Measure, heat: Measure) -> Result<Measure, Trou
     }
     let show = |kind: Kind, m: Measure| Units::Si.show_measure(kind, m);
     let found = format!(
-        "a conductance of {} beside {} at the rating point, which takes {}",
+        "the conductance is {}, but rejecting {} at the rating point takes {}",
         show(Kind::Conductance, given),
         show(Kind::Power, heat),
         show(Kind::Conductance, found)
     );
     Err(
-        Trouble::input(found, "only one of the two, or two that agree")
+        Trouble::input(found, "only one of conductance and heat, or two values that agree")
             .hint("do not divide the heat by the difference of the inlet temperatures: that is not the conductance, because the air warms up in the core"),
     )
 }
@@ -145,13 +146,13 @@ fn solved(core: &Core, glycol: f64, heat: f64, difference: f64) -> Result<f64, T
         let show = |w: f64| Units::Si.show(Kind::Power, w);
         let (least, _) = core.carries(streams, temps, glycol);
         let expected = format!(
-            "what a core of {} and {} rejects there; this air and coolant carry {} at most",
+            "heat that a core with a conductance of {} to {} rejects there; this air and coolant can carry at most {}",
             Units::Si.show(field.kind, field.low),
             Units::Si.show(field.kind, field.high),
             show(least * difference)
         );
-        Trouble::input(format!("{} of heat at the rating point", show(heat)), expected)
-            .hint("is the core's face that of the rating (core.face), and the air speed that at its face?")
+        Trouble::input(format!("the heat at the rating point is {}", show(heat)), expected)
+            .hint("is core.face the face area of the rated core, and rated_air_speed the air speed at its face?")
     })
 }
 

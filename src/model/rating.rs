@@ -81,7 +81,7 @@ fn read(
     let names = RATING_COLUMNS.map(|c| c.0);
     for head in &table.head.cells {
         if !names.contains(&&*head.words) {
-            let trouble = Trouble::input(format!("a column `{}`", head.words), columns());
+            let trouble = Trouble::input(format!("unknown column `{}`", head.words), columns());
             let hint = near(&head.words, names).map(|k| format!("did you mean `{k}`?"));
             reader.note(trouble.hint(hint.unwrap_or_default()), head.span.clone());
         }
@@ -92,7 +92,10 @@ fn read(
         .zip(places)
         .filter(|(_, place)| place.is_none())
     {
-        let trouble = Trouble::input(format!("a rating table without `{name}`"), columns());
+        let trouble = Trouble::input(
+            format!("the rating table has no column `{name}`"),
+            columns(),
+        );
         reader.note(trouble, table.head.span.clone());
     }
     if !reader.troubles.is_empty() {
@@ -129,7 +132,10 @@ fn read_row(
     }
     let [air_speed, coolant_flow, coolant_temp, air_temp, heat] = values;
     if coolant_temp - air_temp < 1.0 {
-        let trouble = Trouble::input("coolant no warmer than the air", "a core that rejects heat");
+        let trouble = Trouble::input(
+            "the coolant is less than 1 K warmer than the air",
+            "coolant that is warmer than the air",
+        );
         reader.note(trouble, row.span.clone());
     }
     let point = RatingPoint {
@@ -141,14 +147,14 @@ fn read_row(
     };
     if let Some(most) = carried(&point).filter(|most| heat > *most) {
         let show = |w| Units::Si.show(Kind::Power, w);
-        let found = format!("{} of heat", show(heat));
+        let found = format!("the heat is {}", show(heat));
         let expected = format!(
-            "less than {}, the maximum that this air and coolant can carry",
+            "at most {}; this air and coolant can carry no more",
             show(most)
         );
         let cell = row.cells.get(places[HEAT].unwrap_or(0));
         let trouble = Trouble::input(found, expected)
-            .hint("is core.face that of the rated core, and air_speed the face velocity?");
+            .hint("is core.face the face area of the rated core, and air_speed the air speed at its face?");
         reader.note(trouble, cell.map_or(row.span.clone(), |c| c.span.clone()));
     }
     point
@@ -157,14 +163,17 @@ fn read_row(
 /// Parses a cell as a number in SI, and checks that it is within the range of its column.
 fn value(&(name, kind, low, high, example): &RatingColumn, words: &str) -> Result<f64, Trouble> {
     if words.is_empty() {
-        return Err(Trouble::input(format!("no `{name}`"), example));
+        return Err(Trouble::input(
+            format!("no value for `{name}`"),
+            format!("a value such as {example}"),
+        ));
     }
     let value = parse(kind, words)?.value;
     if (low..=high).contains(&value) {
         return Ok(value);
     }
     let show = |v| Units::Si.show(kind, v);
-    let found = format!("{name}: {}", show(value));
+    let found = format!("{name}: {} is out of range", show(value));
     let expected = format!("{} to {}", show(low), show(high));
     Err(Trouble::input(found, expected).hint("is the unit right?"))
 }
@@ -206,6 +215,6 @@ mod tests {
         assert!(says(&TWO.replace("heat", "heet")).contains("did you mean `heat`?"));
         let bad = TWO.replace("62 kW", "62 bar").replace("3 m/s", "3000 m/s");
         assert!(says(&bad).contains("bar") && says(&bad).contains("air_speed: 3000 m/s"));
-        assert!(says(&TWO.replace("35 °C", "99 °C")).contains("no warmer"));
+        assert!(says(&TWO.replace("35 °C", "99 °C")).contains("less than 1 K warmer"));
     }
 }

@@ -88,13 +88,16 @@ impl<'t> Reader<'t> {
         for key in section.table.keys() {
             let word = key.get_ref().as_ref();
             if !known.contains(&word) && self.troubles.len() >= TOLD {
-                self.note(Trouble::input(format!("`{word}`"), what), key.span());
+                self.note(
+                    Trouble::input(format!("unknown key `{word}`"), what),
+                    key.span(),
+                );
             } else if !known.contains(&word) {
                 let hint = match near(word, known.iter().copied()) {
                     Some(k) => format!("did you mean `{k}`?"),
                     None => format!("known here: {}", known.join(", ")),
                 };
-                let trouble = Trouble::input(format!("`{word}`"), what).hint(hint);
+                let trouble = Trouble::input(format!("unknown key `{word}`"), what).hint(hint);
                 self.note(trouble, key.span());
             }
         }
@@ -111,7 +114,7 @@ impl<'t> Reader<'t> {
             _ => {
                 let expected = format!("a section [{key}]");
                 self.note(
-                    Trouble::input(format!("`{key}` as a single value"), expected),
+                    Trouble::input(format!("`{key}` is a single value"), expected),
                     name.span(),
                 );
                 None
@@ -129,7 +132,7 @@ impl<'t> Reader<'t> {
         match value.get_ref() {
             DeValue::String(words) => Some((words.as_ref(), value.span())),
             _ => {
-                let trouble = Trouble::input(format!("`{key}` is not text"), "a text in quotes");
+                let trouble = Trouble::input(format!("`{key}` is not text"), "text in quotes");
                 self.note(trouble, value.span());
                 None
             }
@@ -179,7 +182,7 @@ impl<'t> Reader<'t> {
         }
         let expected = format!("\"{}\" or \"{}\"", words[0], words[1]);
         self.note(
-            Trouble::input(format!("\"{found}\" for `{key}`"), expected),
+            Trouble::input(format!("`{key}` is \"{found}\""), expected),
             span,
         );
         None
@@ -221,7 +224,7 @@ impl<'t> Reader<'t> {
             let given = |f: &Field| section.table.contains_key(f.key);
             field.key == CONDUCTANCE && instead.iter().any(given)
         };
-        self.refuse_unknown(section, &known, &format!("a value of [{part}]"));
+        self.refuse_unknown(section, &known, &format!("a key of [{part}]"));
         let unknown: Vec<&str> = section
             .table
             .keys()
@@ -239,7 +242,7 @@ impl<'t> Reader<'t> {
                 if !given && field.usual.is_nan() && !missed && !derived(field) {
                     let trouble = Trouble::input(
                         format!("[{part}] has no `{}`", field.key),
-                        format!("{}: {}", field.key, field.help),
+                        format!("a value for it ({})", field.help),
                     )
                     .hint(format!(
                         "between {} and {}",

@@ -13,7 +13,7 @@ pub fn machine_text(machine: &Machine) -> String {
     let _ = writeln!(
         text,
         "# A machine for oilwheel. Each value has its unit, and a ± if it is not known exactly:\n\
-         # ± is the half-width that covers about 95 of 100 machines, ×/÷ the corresponding factor. A line that begins with # uses the default.\n\
+         # ± is the half-width that covers about 95 of 100 machines, ×/÷ the corresponding factor. Where a line begins with #, the default value is used.\n\
          # US units are accepted too: \"0.85 in3/rev\", \"1450 psi\", \"5 gpm\", \"175 F\".\n\n\
          name = \"{}\"\nstatus = \"{}\"\n",
         quoted(&machine.name),
@@ -82,7 +82,7 @@ fn write_choices(text: &mut String, machine: &Machine) {
     let (key, words, about) = FUEL;
     let _ = writeln!(
         text,
-        "# {about}: \"{}\" or \"{}\"; needed only if the heat is computed from a measured flow\n{}{key} = \"{}\"",
+        "# {about}: \"{}\" or \"{}\"; needed only if the heat is computed from a measured flow of fuel or air\n{}{key} = \"{}\"",
         words[0],
         words[1],
         if machine.fuel.is_some() { "" } else { "# " },

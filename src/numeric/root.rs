@@ -31,10 +31,10 @@ pub enum NoRoot {
 impl std::fmt::Display for NoRoot {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.write_str(match self {
-            NoRoot::Below(_) => "it is below the possible range",
-            NoRoot::Above(_) => "it is above the possible range",
+            NoRoot::Below(_) => "the solution lies below the possible range",
+            NoRoot::Above(_) => "the solution lies above the possible range",
             NoRoot::Lost(_, value) if value.is_nan() => "a computed value is not a number (NaN)",
-            NoRoot::Lost(..) => "the search did not terminate",
+            NoRoot::Lost(..) => "the search for a solution did not end",
         })
     }
 }

@@ -6,32 +6,32 @@ use crate::numeric::{Real, lesser};
 crate::part! {
     /// The air path, apart from the core itself.
     AirPath {
-        ram: Share [0.0, 1.0] 0.6, FanAir, "fraction of the dynamic pressure of the road speed that acts as ram pressure";
+        ram: Share [0.0, 1.0] 0.6, FanAir, "ram pressure as a fraction of the dynamic pressure at road speed";
         grille: Number [0.0, 100.0] 3.0, FanAir, "loss coefficient of the grille, referred to the face velocity of the core";
         exit: Number [0.0, 100.0] 2.0, FanAir, "loss coefficient of the air exit, referred to the face velocity of the core";
         recirculation: Share [0.0, 0.8] 0.1, Heat, "fraction of the air that recirculates at standstill (engineering assumption)";
-        recirculation_speed: RoadSpeed [0.1, 50.0] 3.0, Heat, "road speed at which recirculation has fallen to a third (engineering assumption)";
-        blown_back: Share [0.0, 1.0] 0.5, Heat, "fraction of the air blown back out of the core face by auxiliary fans that recirculates at standstill (engineering assumption)";
+        recirculation_speed: RoadSpeed [0.1, 50.0] 3.0, Heat, "road speed at which recirculation has fallen to about a third of its value at standstill (engineering assumption)";
+        blown_back: Share [0.0, 1.0] 0.5, Heat, "recirculating fraction of the air that auxiliary fans blow back out of the core face, at standstill (engineering assumption)";
     }
 }
 
 crate::part! {
     /// A zone of the core face that has other equipment upstream, such as a condenser or an oil cooler.
     Front {
-        share: Share [0.01, 1.0] f64::NAN, FanAir, "fraction of the core face";
+        share: Share [0.01, 1.0] f64::NAN, FanAir, "fraction of the core face that this zone covers";
         drop: AirPressure [0.0, 0.1 * BAR] 0.0, FanAir, "air pressure drop of the equipment upstream, at the core's rated air speed";
-        condenser: Power [0.0, 200e3] 0.0, Heat, "heat that the condenser rejects here with full air conditioning, as far as the air can carry it";
-        condenser_reach: Share [0.05, 1.0] 0.65, Heat, "temperature effectiveness of the condenser, how closely the air approaches the condensing temperature (engineering assumption)";
+        condenser: Power [0.0, 200e3] 0.0, Heat, "heat that the condenser rejects in this zone with the air conditioning at full load; less if the air cannot carry it";
+        condenser_reach: Share [0.05, 1.0] 0.65, Heat, "temperature effectiveness of the condenser: temperature rise of the air divided by condensing minus inlet air temperature (engineering assumption)";
         condenser_most: Temperature [celsius(60.0), celsius(100.0)] celsius(86.0), Heat, "condensing temperature at which the pressure switch cuts out the compressor";
-        oil_cooler: Share [0.0, 1.0] 0.0, Heat, "fraction of the oil cooler in this zone";
-        other_heat: Power [0.0, 500e3] 0.0, Heat, "heat that other coolers (charge air, transmission, work hydraulics) reject here at maximum power";
-        other_idle: Share [0.0, 1.0] 0.1, Heat, "fraction of the other coolers' heat that remains at no load; between no load and maximum power it is linear in engine power (engineering assumption)";
-        auxiliary: Share [0.0, 1.0] 0.0, FanAir, "operating state of the auxiliary fan here; 0 off, 1 on";
+        oil_cooler: Share [0.0, 1.0] 0.0, Heat, "fraction of the oil cooler that is in this zone";
+        other_heat: Power [0.0, 500e3] 0.0, Heat, "heat that other coolers (charge air, transmission, work hydraulics) reject in this zone at maximum engine power";
+        other_idle: Share [0.0, 1.0] 0.1, Heat, "fraction of the other coolers' heat that remains at no load; from there the heat rises linearly with engine power (engineering assumption)";
+        auxiliary: Share [0.0, 1.0] 0.0, FanAir, "operating state of the auxiliary fan in this zone; 0 is off, 1 is on";
         auxiliary_pressure: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "pressure of the auxiliary fan at zero flow; 0 if there is no fan";
         auxiliary_flow: AirFlow [0.01, 20.0] 1.0, FanAir, "free flow of the auxiliary fan, at zero pressure";
-        auxiliary_linear: Share [0.0, 1.0] 0.0, FanAir, "fraction of the auxiliary fan's pressure fall that is linear in flow; the rest is quadratic";
-        auxiliary_reach: Share [0.01, 1.0] 1.0, FanAir, "fraction of this zone that the auxiliary fan covers; all with a shroud, otherwise its disc area";
-        auxiliary_behind: Share [0.0, 1.0] 0.0, FanAir, "position of the auxiliary fan; 0 upstream of the core, 1 downstream in the warmed air";
+        auxiliary_linear: Share [0.0, 1.0] 0.0, FanAir, "fraction of the auxiliary fan's pressure that falls linearly with flow; the rest falls quadratically";
+        auxiliary_reach: Share [0.01, 1.0] 1.0, FanAir, "fraction of this zone that the auxiliary fan covers; 1 with a shroud, otherwise disc area divided by zone area";
+        auxiliary_behind: Share [0.0, 1.0] 0.0, FanAir, "position of the auxiliary fan; 0 is upstream of the core, 1 is downstream in the warmed air";
         auxiliary_drop: AirPressure [0.0, 0.02 * BAR] 0.0, FanAir, "air pressure drop of the auxiliary fan when off, at the core's rated air speed";
     }
 }

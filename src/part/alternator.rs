@@ -6,9 +6,9 @@ crate::part! {
     /// The alternator and its loads.
     Alternator {
         idle_output: Current [5.0, 1000.0] 60.0, Heat, "output current of the hot alternator with the engine at idle";
-        other_load: Current [0.0, 1000.0] 40.0, Heat, "current of all other loads such as engine, lights and cabin blower";
+        other_load: Current [0.0, 1000.0] 40.0, Heat, "current drawn by all other loads, such as engine, lights and cabin blower";
         voltage: Voltage [5.0, 60.0] 13.5, Heat, "charging voltage of the electrical system";
-        efficiency: Share [0.2, 0.95] 0.55, Heat, "efficiency, electrical output over shaft power";
+        efficiency: Share [0.2, 0.95] 0.55, Heat, "efficiency: electrical output divided by shaft power";
     }
 }
 

@@ -7,7 +7,7 @@ crate::part! {
     Belt {
         torque_limit: Torque [0.5, 2000.0] f64::NAN, Belt, "torque at the pump pulley above which the belt slips";
         growth: Number [0.005, 1.0] 0.05, Belt, "relative increase of the transmitted torque from incipient slip to full slip (engineering assumption)";
-        grip: Share [0.02, 1.0] 1.0, Belt, "remaining fraction of the torque limit; 1 when healthy";
+        grip: Share [0.02, 1.0] 1.0, Belt, "fraction of the torque limit that remains; 1 when healthy";
     }
 }
 

@@ -6,10 +6,10 @@ use crate::numeric::{Real, greater, lesser, positive};
 crate::part! {
     /// The coolant, and the pressure cap of the cooling system.
     Coolant {
-        glycol: Share [0.0, 0.7] 0.5, Heat, "ethylene glycol by volume; the rest is water";
-        cap: Pressure [0.0, 3.0 * BAR] BAR, Heat, "opening pressure of the cap, gauge";
+        glycol: Share [0.0, 0.7] 0.5, Heat, "fraction of ethylene glycol by volume; the rest is water";
+        cap: Pressure [0.0, 3.0 * BAR] BAR, Heat, "gauge pressure at which the pressure cap opens";
         limit: Temperature [celsius(80.0), celsius(130.0)] celsius(110.0), Heat, "maximum allowed coolant temperature at the engine outlet";
-        volume: Volume [0.2 * L, 300.0 * L] 9.0 * L, Heat, "coolant volume in block, head and hoses (default from memory)";
+        volume: Volume [0.2 * L, 300.0 * L] 9.0 * L, Heat, "coolant volume in block, head and hoses (default quoted from memory)";
         heater: Conductance [0.0, 5e3] 80.0, Heat, "conductance of the cabin heater at full heat, from coolant to ambient air (engineering assumption)";
         air_conditioning_off: Temperature [celsius(90.0), celsius(140.0)] celsius(117.0), Heat, "coolant temperature at which the air conditioning cuts out";
     }
@@ -19,8 +19,8 @@ crate::part! {
     /// The engine-driven coolant pump.
     CoolantPump {
         flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rated engine speed with the thermostat fully open";
-        rated_speed: Speed [500.0 * RPM, 9000.0 * RPM] f64::NAN, Heat, "rated engine speed, at which the pump delivers its stated flow";
-        health: Share [0.0, 1.0] 1.0, Heat, "remaining fraction of the pump's flow; 1 when healthy";
+        rated_speed: Speed [500.0 * RPM, 9000.0 * RPM] f64::NAN, Heat, "rated engine speed: the speed at which the coolant pump delivers its rated flow";
+        health: Share [0.0, 1.0] 1.0, Heat, "fraction of the pump's flow that remains; 1 when healthy";
     }
 }
 
@@ -29,7 +29,7 @@ crate::part! {
     Thermostat {
         opens: Temperature [celsius(40.0), celsius(120.0)] celsius(88.0), Heat, "coolant temperature at which the thermostat begins to open";
         full: Temperature [celsius(45.0), celsius(130.0)] celsius(100.0), Heat, "coolant temperature at which the thermostat is fully open";
-        least: Share [0.0, 1.0] 0.0, Heat, "minimum opening; 0 when healthy, more if it does not close";
+        least: Share [0.0, 1.0] 0.0, Heat, "minimum opening; 0 when healthy, more if it does not close fully";
         most: Share [0.0, 1.0] 1.0, Heat, "maximum opening; 1 when healthy, less if it sticks";
     }
 }
@@ -39,9 +39,9 @@ crate::part! {
     FanControl {
         begins: Temperature [celsius(40.0), celsius(130.0)] celsius(90.0), Heat, "coolant temperature up to which the command is at its minimum";
         full: Temperature [celsius(41.0), celsius(140.0)] celsius(103.0), Heat, "coolant temperature above which the command is full";
-        air_conditioning: Share [0.0, 1.0] 0.5, Heat, "minimum command with air conditioning on";
-        hysteresis: TemperatureDifference [0.0, 20.0] 2.0, Heat, "hysteresis, how far the coolant must fall before the command is reduced (default from memory)";
-        delay: Time [0.0, 120.0] 3.0, Heat, "delay, how long the coolant must stay beyond the threshold before the command changes (default from memory)";
+        air_conditioning: Share [0.0, 1.0] 0.5, Heat, "minimum fan command with the air conditioning on";
+        hysteresis: TemperatureDifference [0.0, 20.0] 2.0, Heat, "hysteresis: how far the coolant temperature must fall before the command is reduced (default quoted from memory)";
+        delay: Time [0.0, 120.0] 3.0, Heat, "delay: how long the coolant temperature must stay beyond the threshold before the command changes (default quoted from memory)";
     }
 }
 

@@ -9,18 +9,18 @@ crate::part! {
     /// The radiator core, described by one rating point.
     Core {
         face: Area [0.01, 6.0] f64::NAN, FanAir, "face area";
-        width: Length [0.0, 4.0] 0.0, FanAir, "width of the face, to check whether fans fit; its height follows from the area. 0 if unknown: the face is then taken as twice as wide as high";
+        width: Length [0.0, 4.0] 0.0, FanAir, "width of the face, used to check whether fans fit; the height follows from the area. 0 if unknown; a face twice as wide as high is then assumed";
         rated_air_speed: AirSpeed [0.5, 20.0] f64::NAN, FanAir, "face velocity of the air at the rating point";
         rated_drop: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "air pressure drop at the rating point, in air of 1.2 kg/m3";
         linear: Share [0.05, 1.0] 0.5, FanAir, "fraction of the rated air pressure drop that is linear in air speed; the rest is quadratic";
-        conductance: Conductance [20.0, 100e3] f64::NAN, Heat, "thermal conductance (UA) at the rating point, heat per kelvin of mean temperature difference between coolant and air; a file may give a data sheet's rated_heat with rated_difference instead";
+        conductance: Conductance [20.0, 100e3] f64::NAN, Heat, "thermal conductance (UA) at the rating point: heat divided by the mean temperature difference between coolant and air. A machine file may give rated_heat and rated_difference from a data sheet instead";
         rated_coolant_flow: Flow [L_MIN, 3000.0 * L_MIN] f64::NAN, Heat, "coolant flow at the rating point";
         air_side: Share [0.3, 0.99] 0.85, Heat, "air-side fraction of the thermal resistance at the rating point";
         air_exponent: Number [0.1, 0.9] 0.5, Heat, "exponent of air speed in the air-side conductance";
-        blocked: Share [0.0, 0.95] 0.0, FanAir, "fraction of the face that is blocked outside; 0 when clean";
-        fouling: Number [1.0, 30.0] 1.0, FanAir, "factor on the air resistance for dirt in the fins; 1 when clean";
-        blocked_tubes: Share [0.0, 0.95] 0.0, Heat, "fraction of the tubes that are blocked inside; 0 when clean";
-        heat_capacity: HeatCapacity [200.0, 2e6] 18e3, Heat, "heat capacity of the core's metal and the coolant in it (default from memory)";
+        blocked: Share [0.0, 0.95] 0.0, FanAir, "fraction of the face that is blocked on the outside; 0 when clean";
+        fouling: Number [1.0, 30.0] 1.0, FanAir, "factor by which dirt in the fins raises the air resistance; 1 when clean";
+        blocked_tubes: Share [0.0, 0.95] 0.0, Heat, "fraction of the tubes that are blocked on the inside; 0 when clean";
+        heat_capacity: HeatCapacity [200.0, 2e6] 18e3, Heat, "heat capacity of the core's metal and the coolant in it (default quoted from memory)";
     }
 }
 

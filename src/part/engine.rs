@@ -10,30 +10,30 @@ crate::part! {
     Engine {
         displacement: Volume [0.2 * L, 30.0 * L] f64::NAN, Heat, "swept volume of a four-stroke engine";
         friction: Pressure [0.3 * BAR, 5.0 * BAR] 1.7 * BAR, Heat, "mean effective pressure of friction and pumping";
-        efficiency: Share [0.2, 0.55] 0.36, Heat, "indicated efficiency, fraction of the fuel's heat that becomes work in the cylinders";
-        rated_power: Power [5e3, 1000e3] f64::NAN, Heat, "maximum power";
+        efficiency: Share [0.2, 0.55] 0.36, Heat, "indicated efficiency: fraction of the fuel's heat that becomes work in the cylinders";
+        rated_power: Power [5e3, 1000e3] f64::NAN, Heat, "maximum engine power";
         idle_share: Share [0.05, 0.7] 0.55, Heat, "fraction of the fuel's heat that goes into coolant, engine oil and metal at no load, before the block loses any of it to the air";
         full_share: Share [0.05, 0.7] 0.28, Heat, "fraction of the fuel's heat that goes into coolant, engine oil and metal at maximum power";
-        accessories: Power [0.0, 50e3] 1e3, Heat, "power of alternator and other accessories, without the fan drive's pump";
-        air_conditioning: Power [0.0, 50e3] 3e3, Heat, "compressor power with full air conditioning";
-        excess: Number [0.5, 3.0] 1.0, Heat, "factor on the heat into the coolant; 1 when healthy";
+        accessories: Power [0.0, 50e3] 1e3, Heat, "power taken by the alternator and other accessories, without the fan drive's pump";
+        air_conditioning: Power [0.0, 50e3] 3e3, Heat, "compressor power with the air conditioning at full load";
+        excess: Number [0.5, 3.0] 1.0, Heat, "factor by which the heat into the coolant is multiplied; 1 when healthy";
         metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal that follows the coolant temperature quickly (engineering assumption)";
-        metal_to_coolant: Conductance [20.0, 500e3] 2.5e3, Heat, "conductance from the metal that follows the coolant quickly to the coolant (default from memory)";
-        slow_metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal and engine oil that follow slowly (engineering assumption)";
-        slow_joined: Conductance [1.0, 500e3] 300.0, Heat, "conductance between the fast and the slow metal (engineering assumption)";
-        surface: Conductance [0.0, 500.0] 11.0, Heat, "conductance from block, sump and hoses to the surrounding air, parked, at an excess temperature of 70 K (engineering assumption)";
-        surface_running: Number [1.0, 6.0] 2.5, Heat, "factor on the surface conductance with the engine running (engineering assumption)";
+        metal_to_coolant: Conductance [20.0, 500e3] 2.5e3, Heat, "conductance between the coolant and the metal that follows its temperature quickly (default quoted from memory)";
+        slow_metal: HeatCapacity [2e3, 5e6] 40e3, Heat, "heat capacity of the metal and engine oil that follow the coolant temperature slowly (engineering assumption)";
+        slow_joined: Conductance [1.0, 500e3] 300.0, Heat, "conductance between the metal that follows quickly and the metal that follows slowly (engineering assumption)";
+        surface: Conductance [0.0, 500.0] 11.0, Heat, "conductance from block, sump and hoses to the surrounding air when parked, for a temperature difference of 70 K (engineering assumption)";
+        surface_running: Number [1.0, 6.0] 2.5, Heat, "factor by which a running engine raises the surface conductance (engineering assumption)";
     }
 }
 
 crate::part! {
     /// The vehicle, whose driving resistance loads the engine.
     Vehicle {
-        mass: Mass [50.0, 60e3] f64::NAN, Heat, "laden mass";
+        mass: Mass [50.0, 60e3] f64::NAN, Heat, "laden mass of the vehicle";
         rolling: Number [0.002, 0.5] 0.011, Heat, "coefficient of rolling resistance";
         drag_area: Area [0.1, 20.0] f64::NAN, Heat, "drag coefficient times frontal area";
         trailer_drag_area: Area [0.0, 20.0] 0.0, Heat, "additional drag area of a trailer";
-        driveline: Share [0.4, 1.0] 0.85, Heat, "driveline efficiency, fraction of the engine's power that reaches the road";
+        driveline: Share [0.4, 1.0] 0.85, Heat, "driveline efficiency: fraction of the engine's power that reaches the road";
         tyre_radius: Length [0.1, 1.2] f64::NAN, Heat, "rolling radius of the tyres";
         final_drive: Number [0.5, 30.0] f64::NAN, Heat, "final drive ratio";
         gear_1: Number [0.0, 20.0] 0.0, Heat, "ratio of the first gear; 0 if there is none";

@@ -19,10 +19,10 @@ crate::part! {
     /// Pressure and torque of the fan versus airflow, relative to the rating point; for a fan whose torque depends on
     /// its airflow.
     FanCurve {
-        flow: AirFlow [0.01, 60.0] f64::NAN, FanAir, "volume flow at the rating point, at the air density of the fan";
+        flow: AirFlow [0.01, 60.0] f64::NAN, FanAir, "volume flow at the rating point, for the air density at the fan";
         pressure: AirPressure [5.0, 3000.0] f64::NAN, FanAir, "static pressure at the rating point";
         shut_pressure: Number [0.5, 6.0] 1.8, FanAir, "shut-off pressure (zero flow) relative to the rating point";
-        pressure_slope: Number [-4.0, 4.0] 0.0, FanAir, "slope of pressure versus flow at zero flow, relative to the rating point; must be above 1 minus shut_pressure";
+        pressure_slope: Number [-4.0, 4.0] 0.0, FanAir, "slope of pressure versus flow at zero flow, relative to the rating point; must be greater than 1 − shut_pressure";
         shut_torque: Number [0.3, 4.0] 0.9, FanAir, "torque at zero flow relative to the rating point";
         torque_slope: Number [-2.0, 3.0] 0.5, FanAir, "slope of torque versus flow at zero flow, relative to the rating point";
     }

@@ -17,8 +17,8 @@ crate::part! {
 crate::part! {
     /// A screen or a filter element with a bypass.
     Element {
-        resistance: LaminarResistance [0.0, 1e15] f64::NAN, Lines, "pressure drop per unit of dynamic viscosity and flow";
-        bypass: Pressure [0.01 * BAR, 50.0 * BAR] f64::NAN, Lines, "pressure drop at which the bypass opens; a high value if there is none";
+        resistance: LaminarResistance [0.0, 1e15] f64::NAN, Lines, "pressure drop divided by dynamic viscosity and by flow";
+        bypass: Pressure [0.01 * BAR, 50.0 * BAR] f64::NAN, Lines, "pressure drop at which the bypass opens; enter a high value if there is no bypass";
     }
 }
 

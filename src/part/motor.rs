@@ -11,10 +11,10 @@ crate::part! {
         slip: Number [0.0, 2e-6] 1.5e-8, MotorSlip, "laminar leakage coefficient Cs";
         turbulent_slip: Number [0.0, 0.05] 3e-3, MotorSlip, "turbulent leakage coefficient Ct";
         drag: Number [0.0, 2e6] 1e5, MotorDrag, "viscous friction coefficient Cv";
-        drag_exponent: Number [0.0, 1.2] 0.5, MotorDrag, "viscosity exponent of viscous friction; 1 proportional, 0 independent, usually 0.5 (engineering assumption)";
-        friction: Number [0.0, 0.6] 0.1, MotorDrag, "friction coefficient Cf, friction torque as a fraction of the pressure torque";
-        dry_torque: Torque [0.0, 200.0] 0.2, MotorDrag, "constant friction torque T0, without pressure and viscous friction";
-        breakaway: Torque [0.0, 400.0] 0.6, MotorDrag, "breakaway torque, shaft torque at which a stopped motor begins to turn";
+        drag_exponent: Number [0.0, 1.2] 0.5, MotorDrag, "exponent of viscosity in viscous friction; 1 means proportional to viscosity, 0 independent of it, usually 0.5 (engineering assumption)";
+        friction: Number [0.0, 0.6] 0.1, MotorDrag, "friction coefficient Cf: friction torque as a fraction of the pressure torque";
+        dry_torque: Torque [0.0, 200.0] 0.2, MotorDrag, "constant friction torque T0: the part that depends on neither pressure nor viscosity";
+        breakaway: Torque [0.0, 400.0] 0.6, MotorDrag, "breakaway torque: shaft torque at which a stopped motor begins to turn";
         anti_cavitation: Pressure [0.01 * BAR, 5.0 * BAR] 0.1 * BAR, Valve, "opening pressure of the anti-cavitation check valve that feeds an overrunning motor";
     }
 }

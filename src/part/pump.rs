@@ -8,15 +8,15 @@ crate::part! {
     /// The pump that feeds the fan motor.
     Pump {
         displacement: Displacement [0.5 * CM3_REV, 500.0 * CM3_REV] f64::NAN, Pump, "geometric displacement";
-        ratio: Number [0.2, 5.0] f64::NAN, Pump, "drive ratio, pump speed over engine speed";
+        ratio: Number [0.2, 5.0] f64::NAN, Pump, "drive ratio: pump speed divided by engine speed";
         slip: Number [0.0, 2e-6] 1.5e-8, PumpSlip, "laminar leakage coefficient Cs";
         turbulent_slip: Number [0.0, 0.05] 3e-3, PumpSlip, "turbulent leakage coefficient Ct";
         drag: Number [0.0, 2e6] 1e5, Belt, "viscous friction coefficient Cv";
-        drag_exponent: Number [0.0, 1.2] 0.5, Belt, "viscosity exponent of viscous friction; 1 proportional, 0 independent, usually 0.5 (engineering assumption)";
-        friction: Number [0.0, 0.8] 0.1, Belt, "friction coefficient Cf, friction torque as a fraction of the pressure torque";
-        dry_torque: Torque [0.0, 50.0] 0.5, Belt, "constant friction torque T0, without pressure and viscous friction";
-        least_inlet: AbsolutePressure [0.2 * BAR, BAR] 0.6 * BAR, Inlet, "minimum absolute inlet pressure at which the chambers fill at the fill speed";
-        fill_speed: Speed [100.0 * RPM, 20_000.0 * RPM] 6000.0 * RPM, Inlet, "pump speed at which the minimum inlet pressure just fills the chambers; default: drive ratio times full engine speed";
+        drag_exponent: Number [0.0, 1.2] 0.5, Belt, "exponent of viscosity in viscous friction; 1 means proportional to viscosity, 0 independent of it, usually 0.5 (engineering assumption)";
+        friction: Number [0.0, 0.8] 0.1, Belt, "friction coefficient Cf: friction torque as a fraction of the pressure torque";
+        dry_torque: Torque [0.0, 50.0] 0.5, Belt, "constant friction torque T0: the part that depends on neither pressure nor viscosity";
+        least_inlet: AbsolutePressure [0.2 * BAR, BAR] 0.6 * BAR, Inlet, "minimum absolute inlet pressure that still fills the pump's chambers at the fill speed";
+        fill_speed: Speed [100.0 * RPM, 20_000.0 * RPM] 6000.0 * RPM, Inlet, "pump speed at which the minimum inlet pressure just fills the pump's chambers; default: drive ratio times full engine speed";
     }
 }
 

@@ -11,11 +11,11 @@ crate::part! {
     /// A flow regulator, which limits the flow delivered by the pump.
     Regulator {
         rated_flow: Flow [0.5 * L_MIN, 1000.0 * L_MIN] f64::NAN, Regulator, "regulated flow at the rated viscosity";
-        rated_viscosity: KinematicViscosity [MM2_S, 1000.0 * MM2_S] 10.0 * MM2_S, Regulator, "rated viscosity";
-        rated_density: Density [600.0, 1200.0] 830.0, Regulator, "rated oil density";
+        rated_viscosity: KinematicViscosity [MM2_S, 1000.0 * MM2_S] 10.0 * MM2_S, Regulator, "rated viscosity: oil viscosity at which the flow is rated";
+        rated_density: Density [600.0, 1200.0] 830.0, Regulator, "rated oil density: oil density at which the flow is rated";
         spring_drop: Pressure [0.2 * BAR, 30.0 * BAR] 4.0 * BAR, Regulator, "pressure drop across the orifice, set by the spring";
         discharge: Number [0.3, 1.0] 0.65, Regulator, "discharge coefficient in turbulent flow";
-        critical: Number [5.0, 5000.0] 60.0, Regulator, "critical flow number of the transition from laminar to turbulent; sharp edge 15 to 60, long drilling 1000 and more";
+        critical: Number [5.0, 5000.0] 60.0, Regulator, "critical flow number of the transition from laminar to turbulent flow; 15 to 60 for a sharp edge, 1000 or more for a long drilled passage";
     }
 }
 

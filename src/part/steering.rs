@@ -7,7 +7,7 @@ crate::part! {
     /// takes its flow before the motor.
     Steering {
         pressure: Pressure [0.0, 250.0 * BAR] 3.0 * BAR, Steering, "pressure drop of the steering";
-        flow: Flow [0.0, 100.0 * L_MIN] 0.0, Steering, "priority flow of the steering; 0 in series";
+        flow: Flow [0.0, 100.0 * L_MIN] 0.0, Steering, "priority flow of the steering; 0 if the steering is in series";
     }
 }
 

@@ -9,9 +9,9 @@ crate::part! {
     Valve {
         low: Pressure [0.1 * BAR, 300.0 * BAR] 4.0 * BAR, Valve, "cracking pressure difference at zero command";
         high: Pressure [BAR, 400.0 * BAR] f64::NAN, Valve, "cracking pressure difference at full command";
-        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Valve, "pressure override, rise of pressure per unit of flow";
-        leak: Length [0.0, 10.0 * MM] 0.0, Valve, "diameter of an orifice equivalent to the leakage of the closed valve; 0 when healthy";
-        least_command: Share [0.0, 1.0] 0.0, Valve, "lowest command that the valve can follow; 0 if it moves freely, 1 if stuck at full";
+        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Valve, "pressure override: rise of pressure per unit of flow";
+        leak: Length [0.0, 10.0 * MM] 0.0, Valve, "diameter of an orifice that leaks as much as the closed valve; 0 when healthy";
+        least_command: Share [0.0, 1.0] 0.0, Valve, "lowest command that the valve can follow; 0 if it moves freely, 1 if it is stuck at full command";
     }
 }
 
@@ -19,7 +19,7 @@ crate::part! {
     /// The main relief valve at the pump.
     Relief {
         setting: Pressure [BAR, 500.0 * BAR] f64::NAN, Relief, "cracking pressure";
-        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Relief, "pressure override, rise of pressure per unit of flow";
+        slope: ValveSlope [1e-3 * BAR / L_MIN, 100.0 * BAR / L_MIN] 0.3 * BAR / L_MIN, Relief, "pressure override: rise of pressure per unit of flow";
     }
 }
 
@@ -27,7 +27,7 @@ crate::part! {
     /// The command to the control valve.
     Control {
         ceiling: Share [0.0, 1.0] 1.0, Valve, "highest command that reaches the valve; 1 when the control is healthy";
-        fail_safe: Share [0.0, 1.0] 1.0, Valve, "fail-safe command, position of the unpowered valve";
+        fail_safe: Share [0.0, 1.0] 1.0, Valve, "fail-safe command: the command that corresponds to the position of the unpowered valve";
     }
 }
 

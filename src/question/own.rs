@@ -46,9 +46,11 @@ impl Own {
             return Ok(None);
         };
         let Some(machine) = named else {
-            let trouble =
-                Trouble::input("a notebook without `machine`", "machine = \"light-truck\"")
-                    .hint("name a machine of the library, or the path of a machine file");
+            let trouble = Trouble::input(
+                "the notebook does not name its machine",
+                "an entry such as machine = \"light-truck\"",
+            )
+            .hint("give the name of a machine in the library, or the path of a machine file");
             return Err(vec![trouble.at(&source)]);
         };
         let book = Book::from_text(&source, &text)?;
@@ -118,17 +120,20 @@ fn contradiction<'f>(setup: &Setup, fact: &'f Fact) -> Option<(Trouble, &'f Fact
     let kind = input.field().kind;
     if setup.machine.value(input).is_none() && input.part() != "oil" {
         let found = format!(
-            "`{}`, an input of a part that this machine does not have",
+            "`{}` is an input of a part that this machine does not have",
             input.key()
         );
-        return Some((Trouble::input(found, "a part of the machine"), fact));
+        return Some((
+            Trouble::input(found, "an input of a part that it has"),
+            fact,
+        ));
     }
     let far = off(setup, input, fact.measure.value)?;
     (far.abs() > CONTRADICTS).then(|| {
         let show = |value| setup.units.show(kind, value);
         let found = format!("{} of {}", input.key(), show(fact.measure.value));
         let expected = format!("about {} in this class", band(setup, input, kind));
-        let hint = "choose another class, or check the fact";
+        let hint = "check the value, or choose another class of machine";
         (Trouble::input(found, expected).hint(hint), fact)
     })
 }

@@ -19,7 +19,7 @@ use crate::vary::sweep;
 pub static QUESTION: Question = Question {
     key: "speed",
     title: "How fast?",
-    about: "What speed should this fan make, and what limits it?",
+    about: "How fast should this fan turn, and what limits its speed?",
     groups: &[
         basis::MACHINE_AND_OIL,
         basis::MOMENT,

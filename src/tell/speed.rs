@@ -291,7 +291,7 @@ fn depends_on(setup: &Setup, found: &Found) -> Bars {
     let bar = |s: &crate::vary::derivative::Sensitivity| {
         let half = setup.spread.get(s.input).filter(|h| *h > 0.0)?;
         let field = s.input.field();
-        let what = field.help.split([',', ';']).next().unwrap_or_default();
+        let what = field.help.split([',', ';', ':']).next().unwrap_or_default();
         let kind = match field.kind {
             Kind::Temperature => Kind::TemperatureDifference,
             kind => kind,

@@ -326,7 +326,7 @@ fn one_picture_of_several_is_written_alone() {
     assert!(first.starts_with("<svg") && first.len() < all.len());
     assert_ne!(first, picture("2"));
     for (wrong, names) in [
-        ("40", "in their order"),
+        ("40", "the pictures, in order"),
         ("0", "--plot-which"),
         ("two", "--plot-which"),
     ] {
@@ -413,7 +413,7 @@ fn an_output_spares_what_is_read_and_the_other_outputs() {
         vec!["speed", "car", "--csv", &csv, "--report", &beside],
     ] {
         let words = refused(&mut oilwheel(&args));
-        assert!(words.contains("a separate file"), "{args:?}: {words}");
+        assert!(words.contains("different file"), "{args:?}: {words}");
     }
     assert_eq!(std::fs::read_to_string(&machine).unwrap(), truck("mine"));
     assert!(json(&std::fs::read_to_string(&answer).unwrap())["question"] == "speed");

@@ -408,7 +408,7 @@ fn a_table_of_the_users_own_in_us_units_is_read_and_mistakes_are_named() {
             "is the unit in the heading right?",
         ),
         ("comma.csv", "a,0,0,5,9,10,3\n", "decimal comma"),
-        ("nameless.csv", ",0,0.5,9,10,3\n", "without a fan name"),
+        ("nameless.csv", ",0,0.5,9,10,3\n", "has no fan name"),
     ] {
         let path = file(name, &format!("{HEAD}{rows}"));
         refused(&["light-truck", "--fans", &path], word);
@@ -433,7 +433,7 @@ fn a_table_of_the_users_own_in_us_units_is_read_and_mistakes_are_named() {
                 "fan,flow (kg),pressure (Pa),current (A),diameter (mm),mass (kg)\n",
             ),
         ],
-        "`kg` as the unit of `flow`",
+        "`kg` is given as the unit of `flow`",
     );
     refused(
         &[
@@ -445,7 +445,7 @@ fn a_table_of_the_users_own_in_us_units_is_read_and_mistakes_are_named() {
     );
     refused(
         &["light-truck", "--fans", &file("none.csv", HEAD)],
-        "without fans",
+        "contains no fans",
     );
 }
 
@@ -473,7 +473,7 @@ fn what_cannot_be_asked_is_refused() {
     refused(&["light-truck", "--at", "front_1,front_1"], "twice");
     refused(&["light-truck", "--fan-speed", "120 %"], "0 % to 100 %");
     refused(&["light-truck", "--climb", "70 %"], "--climb");
-    refused(&["off-road", "--climb", "10 %"], "without [vehicle]");
+    refused(&["off-road", "--climb", "10 %"], "no [vehicle] section");
     refused(&["light-truck", "--wire", "0 m"], "--wire");
     refused(&["light-truck", "--ambient", "115 C"], "ambient");
     refused(

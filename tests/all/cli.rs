@@ -318,10 +318,7 @@ fn a_fault_goes_on_any_command_and_its_share_is_found_in_its_place() {
             vec!["speed", "light-truck", "--with", "worn-pump=4"],
             "0 to 1",
         ),
-        (
-            vec!["speed", "bus", "--with", "belt-slip=0.5"],
-            "without [belt]",
-        ),
+        (vec!["speed", "bus", "--with", "belt-slip=0.5"], "no [belt]"),
     ] {
         assert!(fails(&args, 2).contains(word), "{args:?}");
     }

@@ -862,7 +862,7 @@ fn an_anchor_is_met() {
     let unsaid = asked_for(&["--anchor", "99 C at 700 rpm, 38 C ambient"]);
     let trouble = unsaid["troubles"][0]["found"].as_str().unwrap();
     assert!(
-        trouble.contains("of the engine or of the fan?"),
+        trouble.contains("may be the speed of the engine or of the fan"),
         "{trouble}"
     );
     // Readings that cannot both be are refused.

@@ -464,7 +464,7 @@ fn bad_logs_are_named_by_line_and_column() {
             2,
             &["backwards", "back.csv:3:1"],
         ),
-        ("empty.csv", String::new(), 2, &["nothing"]),
+        ("empty.csv", String::new(), 2, &["the file is empty"]),
         (
             "psi.csv",
             format!("Time,Coolant (psi)\n{}", rows(50, &|i| format!("{i},90\n"))),

@@ -131,7 +131,8 @@ fn what_is_added_keeps_comments_and_order() {
 fn what_cannot_be_is_said_all_at_once() {
     let head = "name = \"x\"\n";
     assert!(
-        wrong(&format!("{head}[known]\n\"pump.ratio\" = \"1.3\"\n")).contains("without `machine`")
+        wrong(&format!("{head}[known]\n\"pump.ratio\" = \"1.3\"\n"))
+            .contains("does not name its machine")
     );
     let machine = "machine = \"light-truck\"\nsince = 2020-01-01\n";
     let all = wrong(&format!(
@@ -158,7 +159,7 @@ fn what_cannot_be_is_said_all_at_once() {
         clash.contains("relief.setting") || clash.contains("bar"),
         "{clash}"
     );
-    assert!(wrong(&one.replace("900", "nine")).contains("without `machine`"));
+    assert!(wrong(&one.replace("900", "nine")).contains("does not name its machine"));
 }
 
 /// A notebook goes where a machine goes, and its facts count there.

@@ -100,7 +100,7 @@ fn what_contradicts_itself_is_refused_with_the_reason() {
     let other = with(&format!("conductance = \"1503 W/K ± 3 %\"\n{HEAT}"));
     let said = says(&other.unwrap_err());
     assert!(
-        said.contains("beside") && said.contains("1503 ± 45 W/K"),
+        said.contains("but rejecting") && said.contains("1503 ± 45 W/K"),
         "{said}"
     );
     assert!(said.contains("the air warms up in the core"), "{said}");
@@ -112,11 +112,11 @@ fn what_contradicts_itself_is_refused_with_the_reason() {
         ])
         .unwrap_err(),
     );
-    assert!(said.contains("one of the two"), "{said}");
+    assert!(said.contains("only one of conductance and heat"), "{said}");
     // One without the other.
     let half = says(&with("rated_heat = \"90 kW\"").unwrap_err());
     assert!(
-        half.contains("`rated_heat` without `rated_difference`"),
+        half.contains("`rated_heat` is given without `rated_difference`"),
         "{half}"
     );
     let half = says(&set(&["core.rated_difference=60 K"]).unwrap_err());

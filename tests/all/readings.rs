@@ -198,11 +198,7 @@ fn what_cannot_be_is_said_with_its_place_and_a_hint() {
             "5:15",
             "infrared",
         ),
-        (
-            format!("{fan}command = \"150 %\""),
-            "4:11",
-            "command of the control",
-        ),
+        (format!("{fan}command = \"150 %\""), "4:11", "fan command"),
         (format!("{fan}colour = \"red\""), "4:1", "known here"),
         (
             format!("{fan}valeu = \"red\""),

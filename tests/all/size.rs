@@ -412,7 +412,7 @@ fn what_is_typed_wrong_is_named() {
                 free[0],
                 free[1],
             ],
-            "do not exclude each other",
+            "exclude each other",
         ),
         (
             &[
@@ -460,16 +460,16 @@ fn what_is_typed_wrong_is_named() {
                 "--goal",
                 "cheapest pump",
             ],
-            "least or most",
+            "`least` or `most`",
         ),
         (&[free[0], free[1]], "no requirement"),
         (
             &[want[0], want[1], free[0], free[1], "--goal", "smallest fan"],
-            "which no free input changes",
+            "no free input changes",
         ),
         (
             &[want[0], want[1], "--free", "oil.thickness = 1..2"],
-            "which is no part of the machine",
+            "is not an input of a part of the machine",
         ),
     ];
     for (args, says) in cases {

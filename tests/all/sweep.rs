@@ -238,7 +238,7 @@ fn what_does_not_go_together_is_named() {
         (&["--from-2", "700 rpm"], "--over-2"),
         (
             &["--over-2", "oil-temp", "--from-2", "0 C", "--to-2", "9 C"],
-            "the same input twice",
+            "the same input on both axes",
         ),
         (
             &[

@@ -413,32 +413,35 @@ fn tables_with_mistakes_are_told_line_and_column() {
         ("", "neither headings nor rows"),
         ("time_s,ambient_c\n", "no rows"),
         ("time_s,ambient_c\n0,20\n", "one row"),
-        ("time_s,ambient_c\n5,20\n5,20\n", "rows with one time only"),
+        (
+            "time_s,ambient_c\n5,20\n5,20\n",
+            "all rows have the same time",
+        ),
         (
             "time_s,ambient_c\n0,20\n20,20\n10,20\n",
             "mine.csv:4:1: time jumps back, from 20 s to 10 s",
         ),
         (
             "time_s,ambient_c\n0,20\n20,warm\n",
-            "mine.csv:3:4: `warm` for ambient; expected a number, in °C",
+            "mine.csv:3:4: `warm` for ambient; expected a number in °C",
         ),
         ("time_s,ambient_c\n0,20\n20,900\n", "mine.csv:3:4: 900 °C"),
         ("time_s,ambient_c\n0,20\n20,inf\n", "mine.csv:3:4: `inf`"),
         (
             "time_s,ambiant_c\n0,20\n20,20\n",
-            "mine.csv:1:8: a column `ambiant_c`",
+            "mine.csv:1:8: unknown column `ambiant_c`",
         ),
         (
             "ambient_c\n20\n",
-            "mine.csv:1:1: a table without a column for time",
+            "mine.csv:1:1: the table has no column for time",
         ),
         (
             "time_s,ambient_c\n0,20\n,20\n",
-            "mine.csv:3:1: a row without a time",
+            "mine.csv:3:1: this row has no time",
         ),
         (
             "time_s,ambient_c\n0,20,3\n5,20\n",
-            "mine.csv:2:1: 3 cells; expected 2, as in the heading row",
+            "mine.csv:2:1: this row has 3 cells; expected at most 2, one for each heading",
         ),
         (
             "time_s,time_min\n0,0\n5,1\n",
@@ -477,7 +480,7 @@ fn missing_columns_and_cells_take_what_is_usual() {
     let said = read("time_s,road_speed_km_h,gear\n0,0,1\n9,200,1\n").unwrap_err();
     let said: Vec<String> = said.iter().map(ToString::to_string).collect();
     assert!(
-        said[0].starts_with("x:3:1: an engine at") && said[0].contains("gear 1"),
+        said[0].starts_with("x:3:1: in gear 1 the engine would turn at"),
         "{said:?}"
     );
 }
@@ -827,7 +830,7 @@ fn a_variant_is_the_trip_of_that_machine() {
     }
     assert_eq!(variants[1]["name"], "other oil, worn");
     for (words, says) in [
-        ("small pump", "without a name and a colon"),
+        ("small pump", "does not begin with a name and a colon"),
         ("a: pump=3", "part.key=value"),
         ("a: pump.displ=3", "variant `a`: no input called"),
         ("a: oil foo", "variant `a`: no oil called `foo`"),
@@ -843,7 +846,7 @@ fn a_variant_is_the_trip_of_that_machine() {
         "a: oil iso-vg-46",
     ];
     let said = crate::cli::fails(&[&["trip", "bus", "jam"], &twice[..]].concat(), 2);
-    assert!(said.contains("two variants `a`"), "{said}");
+    assert!(said.contains("two variants are called `a`"), "{said}");
 }
 
 /// Steady temperatures waver in the dense output; that must not throw away what was integrated behind it.

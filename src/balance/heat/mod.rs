@@ -77,7 +77,7 @@ impl NoSteadyState {
                 "the core cannot reject the engine's heat: the coolant heats up until it boils"
             }
             NoSteadyState::Oil => {
-                "the heat of the drive's losses cannot be rejected from the oil: the oil temperature rises without limit"
+                "the oil cannot reject the heat of the drive's losses: the oil temperature rises without limit"
             }
             NoSteadyState::CoolantStands => {
                 "no coolant flows through the core: the engine heats up until the coolant boils"

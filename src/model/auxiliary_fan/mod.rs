@@ -97,21 +97,21 @@ impl AuxiliaryFan {
             if b.pressure >= a.pressure || b.flow <= a.flow {
                 return Err(Trouble::input(
                     format!(
-                        "the pressure of `{name}` does not fall: {}, then {}",
+                        "the pressure of `{name}` does not fall as the flow rises: {}, then {}",
                         show(a),
                         show(b)
                     ),
-                    "a pressure that falls with flow",
+                    "a pressure that falls as the flow rises",
                 )
                 .hint(
-                    "the curve dips where the fan stalls: omit those points, and avoid that range",
+                    "a fan curve dips where the fan stalls: leave out those points, and do not run the fan there",
                 ));
             }
         }
         let (shut_pressure, a, b) = fitted(&points).ok_or_else(|| {
             Trouble::input(
                 format!("`{name}`: no falling curve fits the points"),
-                "a curve that falls",
+                "points whose pressure falls as the flow rises",
             )
         })?;
         let greatest = points[0].pressure;
@@ -165,7 +165,7 @@ impl AuxiliaryFan {
         if reader.troubles.is_empty() && fans.is_empty() {
             reader.note(
                 Trouble::input(
-                    "a table without fans",
+                    "the table contains no fans",
                     "one row for each point of a fan curve",
                 ),
                 0..0,

@@ -9,7 +9,7 @@ use std::ops::Range;
 
 /// The columns of the table: name, kind, range in SI, meaning.
 const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 8] = [
-    ("fan", None, [0.0, 0.0], "name of the fan, in every row"),
+    ("fan", None, [0.0, 0.0], "the name of the fan, in every row"),
     ("flow", Some(Kind::AirFlow), [0.0, 20.0], "airflow"),
     (
         "pressure",
@@ -27,13 +27,13 @@ const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 8] = [
         "diameter",
         Some(Kind::Length),
         [0.05, 1.5],
-        "diameter of the blades, in a fan's first row",
+        "diameter of the blades, in the first row of each fan",
     ),
     (
         "mass",
         Some(Kind::Mass),
         [0.05, 60.0],
-        "mass, in a fan's first row",
+        "mass of the fan, in the first row of each fan",
     ),
     (
         "mount",
@@ -45,7 +45,7 @@ const COLUMNS: [(&str, Option<Kind>, [f64; 2], &str); 8] = [
         "depth",
         Some(Kind::Length),
         [0.005, 0.5],
-        "depth of the fan with its motor, in a fan's first row; may be missing",
+        "depth of the fan with its motor, in the first row of each fan; may be missing",
     ),
 ];
 
@@ -131,8 +131,11 @@ fn read_heads(reader: &mut Reader<'_>, head: &Line<'_>) -> Vec<Head> {
                 None => format!("known columns: {}", names.join(", ")),
             };
             reader.note(
-                Trouble::input(format!("a column `{name}`"), "a column of the fan table")
-                    .hint(hint),
+                Trouble::input(
+                    format!("unknown column `{name}`"),
+                    "a column of the fan table",
+                )
+                .hint(hint),
                 cell.span.clone(),
             );
             continue;
@@ -140,7 +143,7 @@ fn read_heads(reader: &mut Reader<'_>, head: &Line<'_>) -> Vec<Head> {
         if let (Some(kind), false) = (COLUMNS[column].1, unit.is_empty())
             && parse(kind, &format!("1 {unit}")).is_err()
         {
-            let found = format!("`{unit}` as the unit of `{name}`");
+            let found = format!("`{unit}` is given as the unit of `{name}`");
             let expected = format!(
                 "a unit of {}, such as {}",
                 kind.name(),
@@ -155,8 +158,11 @@ fn read_heads(reader: &mut Reader<'_>, head: &Line<'_>) -> Vec<Head> {
     }
     for (k, (name, .., about)) in COLUMNS.iter().enumerate().take(6) {
         if !heads.iter().any(|h| h.column == k) && reader.troubles.is_empty() {
-            let found = format!("a table of fans without the column `{name}`");
-            reader.note(Trouble::input(found, *about), head.span.clone());
+            let found = format!("the fan table has no column `{name}`");
+            reader.note(
+                Trouble::input(found, format!("this column: {about}")),
+                head.span.clone(),
+            );
         }
     }
     heads
@@ -177,7 +183,10 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
             (None, "pusher") => mount = Some(Mount::Pusher),
             (None, words) => {
                 reader.note(
-                    Trouble::input(format!("`{words}` as the mount"), "puller or pusher"),
+                    Trouble::input(
+                        format!("`{words}` is given as the mount"),
+                        "puller or pusher",
+                    ),
                     cell.span.clone(),
                 );
             }
@@ -186,7 +195,7 @@ fn read_row(reader: &mut Reader<'_>, heads: &[Head], line: &Line<'_>, fans: &mut
     }
     if name.is_empty() {
         reader.note(
-            Trouble::input("a row without a fan name", COLUMNS[0].3),
+            Trouble::input("this row has no fan name", COLUMNS[0].3),
             row,
         );
         return;
@@ -229,7 +238,7 @@ fn read_number(reader: &mut Reader<'_>, head: &Head, kind: Kind, cell: &Cell<'_>
         Ok(m) if (low..=high).contains(&m.value) => return Some(m.value),
         Ok(m) => {
             let show = |v| Units::Si.show(kind, v);
-            let found = format!("{key}: {}", show(m.value));
+            let found = format!("{key}: {} is out of range", show(m.value));
             let expected = format!("{} to {}", show(low), show(high));
             Trouble::input(found, expected).hint("is the unit in the heading right?")
         }
@@ -255,10 +264,10 @@ fn note_missing(
         .map(|(key, _)| key)
         .collect();
     if !lacks.is_empty() {
-        let found = format!("a row of `{name}` without its {}", lacks.join(" and "));
+        let found = format!("a row of `{name}` has no {}", lacks.join(" or "));
         let trouble = Trouble::input(found, "flow, pressure and current in every row");
         reader.note(
-            trouble.hint("if the current is not known versus flow, give the maximum in each row"),
+            trouble.hint("if only the maximum current is known, give it in every row"),
             row,
         );
     }
@@ -280,8 +289,8 @@ impl Gathered {
             match (*slot, value) {
                 (Some(old), Some(new)) if (old - new).abs() > 1e-9 => {
                     let trouble = Trouble::input(
-                        format!("`{}` has two values of {what}", self.name),
-                        "one per fan",
+                        format!("`{}` has two different values of {what}", self.name),
+                        "one value per fan",
                     );
                     reader.note(trouble, row.clone());
                 }

@@ -320,11 +320,17 @@ pub(super) fn no_coolant(heads: &[Head]) -> (Trouble, usize) {
     let named = |h: &Head| h.means(Meaning::Signal(Signal::Coolant));
     if let Some(i) = heads.iter().position(named) {
         let Head { name, unit, .. } = &heads[i];
-        let found = format!("{} in `{unit}`", quoted(name));
-        return (Trouble::input(found, "a temperature, in °C or °F"), i + 1);
+        let found = format!(
+            "the coolant temperature column {} has the unit `{unit}`",
+            quoted(name)
+        );
+        return (Trouble::input(found, "°C or °F"), i + 1);
     }
     let names: Vec<String> = heads.iter().map(|h| quoted(&h.name)).collect();
-    let found = format!("no column of coolant temperature among {}", listed(&names));
+    let found = format!(
+        "no column of coolant temperature was found among {}",
+        listed(&names)
+    );
     let expected = "a heading such as `Engine coolant temperature`";
     (Trouble::input(found, expected), 1)
 }

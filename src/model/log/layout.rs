@@ -126,7 +126,7 @@ pub(super) fn find(
     }
     if coolant.is_none() {
         let (trouble, column) = no_coolant(&found.heads);
-        let hint = "coolant=NAME names the column (or gives its number, from 1)";
+        let hint = "coolant=NAME names that column; NAME may also be its number, counted from 1";
         troubles.push(there(
             trouble.hint(format!("{} {hint}", mention("column"))),
             column,
@@ -163,8 +163,8 @@ pub(super) fn find(
 /// The error for a file without rows.
 fn no_rows(chunk: &[u8]) -> Trouble {
     let what = match chunk.iter().all(u8::is_ascii_whitespace) {
-        true => "nothing",
-        false => "no line of headings above rows of values",
+        true => "the file is empty",
+        false => "no table: no heading line with rows of values below it",
     };
     Trouble::input(
         what,
@@ -277,7 +277,7 @@ fn one_more(found: &mut Found, choices: &Choices, guesses: &mut Vec<Guess>) -> R
         taken: taken.into(),
         other: other.into(),
         field: None,
-        setting: "a heading for every column of the file".into(),
+        setting: "give every column of the file a heading".into(),
     });
     Ok(())
 }

@@ -92,7 +92,7 @@ fn no_text(first: &[u8]) -> Option<(&'static str, &'static str)> {
     if starts(b"PK\x03\x04") || starts(b"PK\x05\x06") {
         return Some((
             "a zip archive (a spreadsheet is one too)",
-            "unpack it, or save the sheet as comma-separated values",
+            "unpack it first, or save the sheet as comma-separated values",
         ));
     }
     if [
@@ -107,14 +107,14 @@ fn no_text(first: &[u8]) -> Option<(&'static str, &'static str)> {
     {
         return Some((
             "a compressed archive",
-            "unpack it; only gzip is unpacked here",
+            "unpack it first; only gzip files are unpacked automatically",
         ));
     }
     if starts(b"%PDF") {
         return Some(("a PDF document", SAVE));
     }
     if starts(b"\xD0\xCF\x11\xE0") {
-        return Some(("a spreadsheet in a binary form", SAVE));
+        return Some(("a spreadsheet in a binary format", SAVE));
     }
     let strange =
         |c: &&u8| (**c < 32 && !matches!(**c, b'\t' | b'\n' | b'\r' | 12 | 26)) || **c == 127;

@@ -142,7 +142,7 @@ impl<R: Read> LogReader<R> {
                     format!("line {line} does not end within a million bytes"),
                     "one row of readings per line",
                 )
-                .hint("a quote that is never closed, or a file without line ends"),
+                .hint("is a quotation mark never closed, or does the file have no line breaks?"),
             };
             trouble.at(self.source.clone())
         })
@@ -489,7 +489,7 @@ mod tests {
             "{said}"
         );
         let said = open("a,ECT\n0,90\n").err().unwrap()[0].clone();
-        assert!(said.found.contains("no column of time"), "{said}");
+        assert!(said.found.contains("no time column"), "{said}");
         for text in ["", "\n\n", "just a line\n", "1,2\n3,4\n"] {
             assert!(open(text).is_err(), "{text}");
         }

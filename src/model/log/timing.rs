@@ -115,16 +115,16 @@ fn rise(column: &Column, rows: &[Cells]) -> f64 {
 pub(super) fn no_time(candidates: &[(usize, String)]) -> Trouble {
     let (column, every) = (mention("column"), mention("every"));
     let expected = format!("a column such as Time, or {every}");
-    let trouble = Trouble::input("no column of time", expected);
+    let trouble = Trouble::input("no time column was found", expected);
     let named = match candidates.first() {
         Some((number, name)) => format!(
-            "column {number}, {}, rises from row to row: {column} time={number} uses it",
+            "column {number}, {}, rises from row to row, so try {column} time={number}",
             quoted(name)
         ),
-        None => format!("{column} time=NAME names it"),
+        None => format!("name the time column with {column} time=NAME"),
     };
     trouble.hint(format!(
-        "{named}; {every} \"1 s\" gives the interval between rows"
+        "{named}; or give the interval between rows with {every} \"1 s\""
     ))
 }
 

@@ -14,7 +14,7 @@ pub const CHOICES: [(&str, [&str; 2], &str); 3] = [
     (
         "valve_empties_into",
         ["reservoir", "motor outlet"],
-        "where the control valve discharges",
+        "where the control valve discharges its oil",
     ),
     (
         "steering",
@@ -33,7 +33,7 @@ pub enum Fuel {
 }
 
 /// The option for the engine's fuel, which may be missing from a file: key, words, description.
-pub const FUEL: (&str, [&str; 2], &str) = ("fuel", ["petrol", "diesel"], "what the engine burns");
+pub const FUEL: (&str, [&str; 2], &str) = ("fuel", ["petrol", "diesel"], "fuel of the engine");
 
 impl Fuel {
     pub(super) fn of(diesel: bool) -> Self {

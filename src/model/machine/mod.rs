@@ -17,10 +17,10 @@ crate::part! {
     /// The operating condition assumed by default.
     UsualCondition {
         idle: Speed [100.0 * RPM, 9000.0 * RPM] 700.0 * RPM, Pump, "engine speed at idle";
-        raised: Speed [100.0 * RPM, 9000.0 * RPM] 2000.0 * RPM, Pump, "raised engine speed for tests";
+        raised: Speed [100.0 * RPM, 9000.0 * RPM] 2000.0 * RPM, Pump, "raised engine speed, used for tests";
         full: Speed [100.0 * RPM, 9000.0 * RPM] 4000.0 * RPM, Pump, "full engine speed";
-        oil_temp: Temperature [celsius(-60.0), celsius(200.0)] celsius(80.0), Oil, "oil temperature when warm";
-        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, downstream of the core, when warm";
+        oil_temp: Temperature [celsius(-60.0), celsius(200.0)] celsius(80.0), Oil, "temperature of the warm oil";
+        air_temp: Temperature [celsius(-60.0), celsius(150.0)] celsius(55.0), FanAir, "air temperature at the fan, downstream of the core, with a warm engine";
         air_release: AbsolutePressure [0.02 * BAR, BAR] f64::NAN, Inlet, "absolute pressure at which the oil releases its dissolved air; default: the oil's own value";
     }
 }
@@ -104,7 +104,7 @@ impl Machine {
                     }
                     None if field.usual.is_nan() => Err(Trouble::input(
                         "a required input is missing",
-                        format!("{}, which has no default", field.help),
+                        format!("a value for it ({})", field.help),
                     )),
                     None => Ok(Measure::exact(field.usual)),
                 };
@@ -225,7 +225,7 @@ impl Machine {
                 _ => self.value(input),
             };
             found.ok_or_else(|| {
-                Trouble::input(format!("no value for {key}"), "a value for every part")
+                Trouble::input(format!("no value for {key}"), "a value for every input")
             })
         };
         let has = |part: &str| self.has(part);

@@ -45,7 +45,7 @@ fn read_behaviours<'t>(
         return Vec::new();
     };
     let keys: Vec<&str> = BEHAVIOURS.iter().map(|f| f.key).collect();
-    reader.refuse_unknown(&section, &keys, "a behaviour");
+    reader.refuse_unknown(&section, &keys, "a key of [behaviours]");
     let each = |field: &'static Field| Some((field, reader.measure(&section, field)?));
     BEHAVIOURS.iter().filter_map(each).collect()
 }
@@ -70,7 +70,7 @@ fn read_choices<'t>(
     if let Some(section) = reader.section(all.table, "choices") {
         let mut keys = CHOICES.map(|c| c.0).to_vec();
         keys.push(FUEL.0);
-        reader.refuse_unknown(&section, &keys, "a choice");
+        reader.refuse_unknown(&section, &keys, "a key of [choices]");
         fuel = reader.choice(&section, FUEL.0, FUEL.1).map(Fuel::of);
         for (slot, (key, words, about)) in chosen.iter_mut().zip(CHOICES) {
             match reader.choice(&section, key, words) {
@@ -88,7 +88,7 @@ fn read_choices<'t>(
     } else if all.table.get("choices").is_none() {
         let expected = format!("[choices] with {}", CHOICES.map(|c| c.0).join(", "));
         reader.note(
-            Trouble::input("a machine without [choices]", expected),
+            Trouble::input("the machine file has no [choices]", expected),
             0..0,
         );
     }
@@ -105,7 +105,7 @@ fn read_usual<'t>(
     if let Some(section) = reader.section(all.table, "usual") {
         let mut keys = vec!["oil"];
         keys.extend(UsualCondition::<f64>::FIELDS.iter().map(|f| f.key));
-        reader.refuse_unknown(&section, &keys, "a usual condition");
+        reader.refuse_unknown(&section, &keys, "a key of [usual]");
         if let Some((words, span)) = reader.words(&section, "oil") {
             fill = words.to_string();
             for trouble in named_oil(words) {
@@ -119,16 +119,19 @@ fn read_usual<'t>(
                 .unwrap_or(*held)
         });
         if usual.idle.value >= usual.raised.value || usual.raised.value >= usual.full.value {
-            let expected = "idle below raised, raised below full";
+            let expected = "`idle` below `raised`, and `raised` below `full`";
             reader.note(
-                Trouble::input("engine speeds out of order in [usual]", expected),
+                Trouble::input("the engine speeds in [usual] are out of order", expected),
                 section.span.clone(),
             );
         }
     }
     if fill.is_empty() {
-        let trouble = Trouble::input("a machine without a usual oil", "[usual] with oil = \"…\"")
-            .hint("`oilwheel oil` lists the library");
+        let trouble = Trouble::input(
+            "the machine file names no usual oil",
+            "[usual] with oil = \"…\"",
+        )
+        .hint("`oilwheel oil` lists the library");
         reader.note(trouble, 0..0);
     }
     (fill, usual)
@@ -159,7 +162,7 @@ fn read_parts<'t>(
                     *slot = Some(Measure::exact(field.usual));
                 }
             } else if !misspelt(all, part.key, known) {
-                let found = format!("a machine without [{}]", part.key);
+                let found = format!("the machine file has no [{}]", part.key);
                 let expected = format!("[{}] with {}", part.key, required.join(", "));
                 reader.note(Trouble::input(found, expected), 0..0);
             }
@@ -264,7 +267,11 @@ impl Machine {
         let there = |input: Input| broken || self.value(input).is_some();
         let known: Vec<String> = Input::all().filter(|i| there(*i)).map(Input::key).collect();
         let names: Vec<&str> = known.iter().map(String::as_str).collect();
-        reader.refuse_unknown(&section, &names, "an input of this machine, in quotes");
+        reader.refuse_unknown(
+            &section,
+            &names,
+            "the key of an input of this machine, in quotes",
+        );
         for one in &names {
             let (Some(a), Some((words, span))) = (Input::find(one), reader.words(&section, one))
             else {
@@ -287,7 +294,7 @@ impl Machine {
                     _ => {
                         let trouble = Trouble::input(
                             format!("`{}` under \"{one}\"", entry.trim()),
-                            "another input of this machine, once, with a number from -1 to 1",
+                            "another input of this machine, named only once, with a number from -1 to 1",
                         );
                         reader.note(trouble, span.clone());
                     }

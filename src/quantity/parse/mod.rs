@@ -41,7 +41,7 @@ pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> 
     let text: String = text.chars().map(simple).collect();
     let text = text.trim();
     if text.is_empty() {
-        return Err(Trouble::input("nothing", wanted(kind)));
+        return Err(Trouble::input("no value", wanted(kind)));
     }
     let marks = SPREAD_MARKS.iter().map(|m| (m, false));
     let mark = marks
@@ -84,7 +84,7 @@ pub fn parse_in(kind: Kind, text: &str, unit: &str) -> Result<Measure, Trouble> 
             format!("{} without a unit", quote(main)),
             "a fraction from 0 to 1, or per cent",
         )
-        .hint(format!("write {} % if you mean per cent", clip(main))));
+        .hint(format!("write {} % for per cent", clip(main))));
     }
     let spread = match rest {
         Some((rest, true)) => factor(kind, rest, value)?,
@@ -107,11 +107,11 @@ fn factor(kind: Kind, text: &str, value: f64) -> Result<f64, Trouble> {
     match found {
         Some(factor) if value > 0.0 && kind != Kind::Temperature => Ok(value * factor.ln()),
         Some(_) => Err(Trouble::input(
-            format!(
-                "×/÷ after a {} that is zero or negative, or after a temperature",
-                kind.name()
-            ),
-            "a positive value with a factor, or ± with a half-width",
+            match kind {
+                Kind::Temperature => "×/÷ after a temperature".to_string(),
+                _ => format!("×/÷ after a {} that is zero or negative", kind.name()),
+            },
+            "± with a half-width, or a positive value before ×/÷",
         )),
         None => Err(
             Trouble::input(format!("{} after ×/÷", quote(text)), expected)
@@ -145,7 +145,7 @@ fn spread(kind: Kind, text: &str, main: Unit, value: f64) -> Result<f64, Trouble
     } else if plain(word) == "%" && kind != Kind::Share {
         if kind == Kind::Temperature {
             return Err(Trouble::input(
-                "per cent of a temperature",
+                "an uncertainty in per cent of a temperature",
                 "an uncertainty in degrees, e.g. ± 2 C or ± 3 F",
             )
             .hint("per cent of a temperature would depend on the zero of its scale"));

@@ -186,12 +186,12 @@ fn enough_fuel(request: &Heat, warm: &Warm, spread: &Case) -> Result<(), Trouble
         show(power)
     );
     let expected = format!(
-        "at least {}: power and friction of this engine over its efficiency, within twice the ±",
+        "at least {}, which is shaft power plus friction of this engine divided by its efficiency, even at twice the ±",
         show(least)
     );
     let key = request.fuel_heat.map_or("set", |f| f.0);
     Err(Trouble::input(found, expected)
-        .hint("is the unit right, and the load?")
+        .hint("are the unit and the load right?")
         .on(key))
 }
 

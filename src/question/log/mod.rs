@@ -62,14 +62,14 @@ pub const USUAL_LEVELS: [f64; 3] = [celsius(100.0), celsius(105.0), celsius(110.
 pub static QUESTION: Question = Question {
     key: "log",
     title: "Read a log",
-    about: "What does a road log show: how hot does the engine get, for how long, in what kind of driving; and did the repair help?",
+    about: "What does a road log show: how hot the engine gets, for how long and in what kind of driving, and whether a repair helped?",
     groups: &[
         Group::new("A scan tool's log", &[&LOG]),
         Group::folded(
             "A log after the repair",
             &[&COMPARE, &AMBIENT_AFTER, &COLUMN_AFTER],
         ),
-        Group::new("For the boiling point", &[&CAP, &GLYCOL, &ALTITUDE]),
+        Group::new("To compute the boiling point", &[&CAP, &GLYCOL, &ALTITUDE]),
         Group::folded(
             "What the log does not contain",
             &[&AMBIENT, &ABOVE, &FUEL, &FULL_FROM],
@@ -278,7 +278,7 @@ impl Request for Log {
             }
         }
         let found = self.find(logs, filling, altitude_logged);
-        let none = || vec![Trouble::no_answer("no log", "a log")];
+        let none = || vec![Trouble::no_answer("no log", "at least one log")];
         found.map(|f| Finding::One(Box::new(f))).ok_or_else(none)
     }
 }
@@ -327,7 +327,12 @@ impl Log {
         let names: Vec<String> = self.logs.iter().map(|s| s.name.clone()).collect();
         let read = |name: &str| {
             let source = self.logs.iter().find(|s| s.name == name);
-            let unknown = || vec![Trouble::no_answer(name, "a log")];
+            let unknown = || {
+                vec![Trouble::no_answer(
+                    format!("no log called `{name}`"),
+                    "a log that was given",
+                )]
+            };
             let source = source.ok_or_else(unknown)?;
             source.read(&self.choices[0], &self.levels, &self.stop)
         };

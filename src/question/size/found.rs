@@ -50,8 +50,8 @@ impl Size {
         let (idle, goal) = self.problem(&choices[0], shifts).idle(SEED);
         if let Some(input) = idle.first() {
             let key = input.key();
-            let found = format!("`{key}`, which affects neither a requirement nor the goal");
-            return Err(Trouble::input(found, "inputs that do").on(FREE.key));
+            let found = format!("`{key}` affects neither a requirement nor the goal");
+            return Err(Trouble::input(found, "free inputs that affect one of them").on(FREE.key));
         }
         let goal = match self.goal.figure {
             Figure::Input(input) => {
@@ -62,8 +62,8 @@ impl Size {
             _ => goal && choices.len() == 1,
         };
         if goal {
-            let found = format!("`{}`, which no free input changes", self.goal.words);
-            return Err(Trouble::input(found, "a goal that one of them changes").on(GOAL.key));
+            let found = format!("no free input changes `{}`", self.goal.words);
+            return Err(Trouble::input(found, "a goal that a free input changes").on(GOAL.key));
         }
         Ok(())
     }
@@ -123,7 +123,9 @@ impl Size {
             all = all.iter().flat_map(with).collect();
             if all.len() > CHOICES {
                 let found = format!("more than {CHOICES} combinations of sizes");
-                return Err(Trouble::input(found, "fewer sizes, or ranges").on(FREE.key));
+                return Err(
+                    Trouble::input(found, "fewer sizes, or a range instead of sizes").on(FREE.key),
+                );
             }
         }
         Ok(all)
@@ -205,8 +207,12 @@ impl Size {
         let held = (self.machines > 0).then(|| self.held(&case, &values));
         let kind = self.goal.figure.kind();
         let against = design.against.iter().map(|k| self.wants[*k].words.clone());
-        let none =
-            || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+        let none = || {
+            Trouble::no_answer(
+                "no operating point at this design",
+                "other ranges of the free inputs",
+            )
+        };
         let solved = self.solved(&case, None).ok_or_else(none)?;
         let conditions = self.stands(&solved);
         let wants = (0..self.wants.len()).map(|k| Met {
@@ -251,7 +257,9 @@ impl Size {
         } else {
             "Sized, with requirements missed"
         };
-        machine.status = format!("{sized}: {keys}, and what goes with them. Before that: {status}");
+        machine.status = format!(
+            "{sized}: {keys}, and the values that follow from them. Before sizing: {status}"
+        );
         if let Some(oil) = &self.oil {
             machine.fill.clone_from(oil);
         }

@@ -178,8 +178,8 @@ impl Intake<'_> {
         } else {
             return;
         };
-        let found = format!("{field}, which is the axis of the sweep");
-        let problem = Trouble::input(found, "one or the other");
+        let found = format!("{field} is given, but it is also the axis of the sweep");
+        let problem = Trouble::input(found, "only one of the two");
         self.problems.push(problem.on(over.key));
     }
 

@@ -44,7 +44,7 @@ pub const TO: Field = Field::new("to", Takes::Words, "To")
 
 /// Field for the oils to compare.
 pub const OILS: Field = Field::new("oils", Takes::Oil, "With these oils")
-    .help("Separated by commas, or one by one.")
+    .help("Separate them by commas, or give them one by one.")
     .else_words("the machine's oil")
     .many();
 
@@ -55,18 +55,18 @@ pub const STEPS: Field = Field::new("steps", Takes::Count(2, 20_000), "Number of
 
 /// Field for the quantity of the second axis.
 pub const OVER_2: Field = Field::new("over_2", Takes::Words, "Second axis")
-    .help("A second input: contour lines are then drawn over the two.")
+    .help("A second input. Contour lines are then drawn over both inputs.")
     .example("engine-speed")
     .else_words("one axis only");
 
 /// Field for the first value of the second axis.
 pub const FROM_2: Field = Field::new("from_2", Takes::Words, "From, second axis")
-    .help("With its unit.")
+    .help("Include the unit.")
     .example("700 rpm");
 
 /// Field for the last value of the second axis.
 pub const TO_2: Field = Field::new("to_2", Takes::Words, "To, second axis")
-    .help("With its unit.")
+    .help("Include the unit.")
     .example("3000 rpm");
 
 /// Field for the number of values of the second axis.
@@ -84,8 +84,8 @@ pub const GIVE: Field = Field::new("give", Takes::Words, "Output to show")
     .usually("fan_speed");
 
 /// Switch to compute an uncertainty band.
-pub const BAND: Field = Field::new("band", Takes::Switch, "With its uncertainty band")
-    .help("The range that contains 95 % of machines, given the uncertainty of machine, oil and condition; with several oils, also for the difference from the first oil.");
+pub const BAND: Field = Field::new("band", Takes::Switch, "With the uncertainty band")
+    .help("The range that contains 95 % of machines, given the uncertainty of machine, oil and condition. With several oils, the difference from the first oil has a band too.");
 
 /// The input fields of the first and of the second axis.
 const AXES: [Axis; 2] = [
@@ -110,7 +110,7 @@ const MOST: usize = 1_000_000;
 pub static QUESTION: Question = Question {
     key: "sweep",
     title: "Sweep",
-    about: "How do speed, pressure or power vary with one input, with one oil or several, or with two inputs?",
+    about: "How do speed, pressure or power vary with one input (for one oil or several), or with two inputs?",
     groups: &[
         basis::MACHINE_AND_OIL,
         basis::MOMENT,
@@ -298,14 +298,18 @@ impl Intake<'_> {
         let wrong = if second.input.is_none() {
             Some((
                 OVER_2.key,
-                "viscosity as the second".to_string(),
+                "viscosity on the second axis".to_string(),
                 "viscosity on the first axis, if at all",
             ))
         } else if second.input == first.input {
-            Some((OVER_2.key, "the same input twice".into(), "two inputs"))
+            Some((
+                OVER_2.key,
+                "the same input on both axes".into(),
+                "two different inputs",
+            ))
         } else if first.steps * second.steps > MOST {
             let found = format!("{} pairs of values", first.steps * second.steps);
-            Some((STEPS_2.key, found, "at most 1000000"))
+            Some((STEPS_2.key, found, "at most 1000000 pairs"))
         } else {
             None
         };

@@ -27,15 +27,16 @@ const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
 
 /// Field for the baseline's oil.
 pub const AGAINST_OIL: Field =
-    Field::new("against_oil", Takes::Oil, "The same with another oil").else_words("the same oil");
+    Field::new("against_oil", Takes::Oil, "The same case with another oil")
+        .else_words("the same oil");
 
 /// Field for the baseline's oil temperature.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
     "against_oil_temp",
     basis::OIL_TEMP.takes,
-    "The same at another oil temperature",
+    "The same case at another oil temperature",
 )
-.help("With its unit.")
+.help("Include the unit.")
 .else_words("the same temperature");
 
 /// Field for the baseline's machine.
@@ -46,14 +47,16 @@ pub const AGAINST_MACHINE: Field =
 pub const AGAINST_WITH: Field = Field::new(
     "against_with",
     Takes::Fault,
-    "The same with a fault, or without it at severity 0",
+    "The same case with a fault, or without it (severity 0)",
 )
 .example("worn-pump=0")
 .many();
 
 /// Field for a measured fan speed.
-pub const MEASURED: Field =
-    basis::MEASURED.called(basis::MEASURED.label, "Could the oil alone explain it?");
+pub const MEASURED: Field = basis::MEASURED.called(
+    basis::MEASURED.label,
+    "Checks whether the oil alone could explain it.",
+);
 
 /// The question.
 pub static QUESTION: Question = Question {

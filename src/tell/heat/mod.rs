@@ -97,7 +97,7 @@ fn condition(request: &Heat, setup: &Setup) -> String {
         ));
     } else if let Some(Ratio::Read(reading)) = request.ratio {
         let speed = units.show(Kind::Speed, reading.value);
-        words.push_str(&format!(", fan speed as you read it ({speed})"));
+        words.push_str(&format!(", fan as slow as in your reading of {speed}"));
     }
     words
 }
@@ -134,8 +134,13 @@ fn headline(request: &Heat, found: &Found) -> String {
         ),
         None => coolant,
     };
+    // A fan that was read faster than it turns here would seem a mistake without the reason.
+    let asked = match request.ratio {
+        Some(Ratio::Read(_)) if found.command < 1.0 => ", because its control asks for no more",
+        _ => "",
+    };
     format!(
-        "{condition}: the coolant settles at {coolant}, the oil at {oil}, with the fan at {fan}."
+        "{condition}: the coolant settles at {coolant}, the oil at {oil}, with the fan at {fan}{asked}."
     )
 }
 

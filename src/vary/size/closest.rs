@@ -130,7 +130,10 @@ fn least(problems: &[Problem], seed: u64) -> Result<(Best, Ended), Trouble> {
     });
     if found.is_empty() {
         // The error is the same for each combination: the first one reports it.
-        let none = Trouble::no_answer("no design", "other ranges of the free inputs");
+        let none = Trouble::no_answer(
+            "no design has an operating point",
+            "other ranges of the free inputs",
+        );
         return Err(problems[0].best(seed).err().unwrap_or(none));
     }
     let (choice, ended) = found.remove(0);

@@ -90,7 +90,7 @@ impl Figure {
                 "an input such as pump.displacement, or {}",
                 known.join(", ")
             );
-            let problem = Trouble::input(format!("no figure called `{}`", name.trim()), expected);
+            let problem = Trouble::input(format!("no quantity called `{}`", name.trim()), expected);
             problem.did_you_mean(&typed, known.into_iter().chain(NAMES.iter().map(|n| n.0)))
         })
     }

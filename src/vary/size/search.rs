@@ -158,7 +158,7 @@ impl Problem {
             .collect();
         if looked.is_empty() {
             return Err(Trouble::no_answer(
-                "no balance anywhere in these ranges",
+                "no operating point anywhere in these ranges",
                 "ranges in which the machine can run",
             ));
         }
@@ -190,8 +190,12 @@ impl Problem {
     /// The best design; what relaxing its requirements buys to first order only.
     pub(super) fn best(&self, seed: u64) -> Result<Ended, Trouble> {
         if self.frees.is_empty() {
-            let none =
-                || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+            let none = || {
+                Trouble::no_answer(
+                    "no operating point at this design",
+                    "other ranges of the free inputs",
+                )
+            };
             let at = self.look(&[], None).ok_or_else(none)?;
             return Ok(self.ended(at, Merit { size: 1.0 }));
         }
@@ -286,7 +290,10 @@ impl Problem {
             .into_iter()
             .min_by(|a, b| merit.of(a).total_cmp(&merit.of(b)));
         best.ok_or_else(|| {
-            Trouble::no_answer("the search came to no end", "other ranges of what is free")
+            Trouble::no_answer(
+                "the search found no design",
+                "other ranges of the free inputs",
+            )
         })
     }
 

@@ -127,7 +127,7 @@ fn what_cannot_be_read_is_named_for_what_it_is() {
         ("refused_one_more.csv", &["3 cells under 2 headings"]),
         (
             "refused_no_time.csv",
-            &["no column of time", "`Frame no`", "column time=1"],
+            &["no time column", "`Frame no`", "column time=1"],
         ),
     ] {
         let said = read(name, &Choices::default())

@@ -26,7 +26,7 @@ const SAME: f64 = 1.5;
 /// No fan control allows a higher temperature than this, K *(common practice, no source)*.
 pub(super) const SURELY: f64 = 273.15 + 105.0;
 
-const NO_SPEED: &str = "road speed is not in the log";
+const NO_SPEED: &str = "the log does not contain the road speed";
 
 /// Minimum fraction of a climb at one pace to attribute the climb to it.
 pub(super) const MAJORITY: f64 = 0.6;
@@ -106,13 +106,13 @@ pub fn runs_hot(digest: &Digest, full: f64) -> RunsHot {
     found.verdict = match by_climbs(digest, &found.hot) {
         Some(verdict) => verdict,
         None if settled.is_none() => {
-            Verdict::CannotTell("the coolant never settled at one temperature for some minutes")
+            Verdict::CannotTell("the coolant temperature never settled for some minutes")
         }
         None if unclear => Verdict::CannotTell(
-            "it climbed, but not above the temperature at which fans switch on at the latest",
+            "the coolant temperature rose, but not to where every fan switches on",
         ),
         None if held.is_none() && peak(digest) >= beyond => {
-            Verdict::CannotTell("it rose above its usual level only in the warm-up")
+            Verdict::CannotTell("the coolant temperature rose above its usual level only in the warm-up")
         }
         None => Verdict::Regulated,
     };
@@ -207,7 +207,7 @@ fn by_climbs(digest: &Digest, hot: &[Climb]) -> Option<Verdict> {
         (false, false) if hot.is_empty() => return None,
         _ if speed_unknown(digest) => Verdict::CannotTell(NO_SPEED),
         _ => Verdict::CannotTell(
-            "it climbed only once, and not above the temperature at which fans switch on at the latest",
+            "the coolant temperature rose only once, and not to where fans switch on",
         ),
     })
 }
