@@ -175,6 +175,13 @@ fn only_a_level_that_was_held_is_called_regulated() {
     );
 }
 
+/// A level that was held only at a stand, above 100 °C, is not one that a thermostat is known to hold.
+#[test]
+fn a_hot_level_at_a_stand_alone_is_not_called_regulated() {
+    let found = runs_hot(&read(drive(102.0, &[(1200, 0.0, 102.0)]).as_bytes()));
+    assert!(matches!(found.verdict, Verdict::CannotTell(_)), "{found:?}");
+}
+
 /// Seconds at a pace, km/h, and the coolant at the end of them, °C; straight lines between.
 fn drive(from: f64, parts: &[(usize, f64, f64)]) -> String {
     let mut text = String::from("Time [s],ECT [C],RPM,Speed [km/h]\n");

@@ -111,8 +111,12 @@ pub fn runs_hot(digest: &Digest, full: f64) -> RunsHot {
         None if unclear => Verdict::CannotTell(
             "the coolant temperature rose, but not to where every fan switches on",
         ),
-        None if held.is_none() && peak(digest) >= beyond => {
-            Verdict::CannotTell("the coolant temperature rose above its usual level only in the warm-up")
+        None if held.is_none() && peak(digest) >= beyond => Verdict::CannotTell(
+            "the coolant temperature rose above its usual level only in the warm-up",
+        ),
+        // A level that was only held at standstill may itself be too hot.
+        None if level >= HOT && digest.climbs.level().is_none() => {
+            Verdict::CannotTell("the log does not show the usual temperature on the move")
         }
         None => Verdict::Regulated,
     };
