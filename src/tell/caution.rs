@@ -275,10 +275,16 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
         ),
         LogCaution::ClockSetBack => "The clock was set back within the log; this counts as a gap of unknown length.".into(),
         LogCaution::Session(session) => {
-            let lacks = if session.coolant {
-                ""
-            } else {
-                ". It has no coolant column, so its rows are not used"
+            let lacks = match session.separator {
+                Some(separator) => format!(
+                    " and another cell separator ({}). Its rows are not read: save it as a file of its own",
+                    match separator {
+                        '\t' => "tab".to_string(),
+                        sign => format!("`{sign}`"),
+                    }
+                ),
+                None if session.coolant => String::new(),
+                None => ". It has no coolant column, so its rows are not used".into(),
             };
             format!(
                 "Another session begins in line {}, with its own headings{lacks}.",
@@ -290,7 +296,7 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
             count(*rows, "row")
         ),
         LogCaution::RowsAhead { rows } => {
-            format!("Dropped: {} with a time far ahead of the rows around.", count(*rows, "row"))
+            format!("Dropped: {} with a time far from that of the rows around.", count(*rows, "row"))
         }
         LogCaution::Impossible { signal, readings } => format!(
             "Skipped: {} of {} outside the possible range.",
