@@ -33,7 +33,7 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
                     units.show(Kind::Current, s.current),
                     words::coolant(units, &s.warm),
                     words::day(units, s.hottest_day),
-                    gained(units, s),
+                    gained(units, found, s),
                 ]
             })
             .collect(),
@@ -42,9 +42,12 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
 }
 
 /// The gain in limiting ambient temperature from a remedy, with the limits of its band.
-fn gained(units: Units, side: &Side) -> String {
+fn gained(units: Units, found: &Found, side: &Side) -> String {
     let kind = Kind::TemperatureDifference;
     match side.gained_band.0 {
+        _ if words::day_bar(side.hottest_day) < side.hottest_day => {
+            words::gain(units, base(found), side.hottest_day)
+        }
         Some((low, high)) => units.show_band(kind, side.gained, low, high),
         None => units.show(kind, side.gained),
     }
@@ -56,9 +59,12 @@ pub(super) fn bars(request: &Auxfan, found: &Found) -> Bars {
     let target = units.show(Kind::Temperature, found.target);
     let bar = |s: &Side| Bar {
         name: s.name.into(),
-        value: units.number(Kind::Temperature, s.hottest_day),
+        value: units.number(Kind::Temperature, words::day_bar(s.hottest_day)),
         range: None,
         note: match s.hottest_day > COLDEST {
+            true if words::day_bar(s.hottest_day) < s.hottest_day => {
+                words::day(units, s.hottest_day)
+            }
             true => format!("coolant at {target}: {}", words::coolant(units, &s.warm)),
             false => "or colder: heats up without limit".into(),
         },
@@ -241,27 +247,44 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     })
 }
 
-/// A table of the best set of fans for each current.
+/// A table of the best set of fans for each current, below what a repair and the right oil gain without any.
 pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
+    let gain = |day: f64| words::gain(units, base(found), day);
+    let without = [Remedy::Mended, Remedy::RightOil];
+    let without = without.into_iter().filter_map(|r| found.side(r)).map(|s| {
+        let name = format!("no fan, {}", s.name);
+        let none = || "-".to_string();
+        let day = words::day(units, s.hottest_day);
+        vec![name, none(), none(), day, gain(s.hottest_day), none()]
+    });
+    let fans = found.front.iter().map(|o| {
+        let each = o.gained / o.current;
+        vec![
+            brief(request, o),
+            units.show(Kind::Current, o.current),
+            units.show(Kind::Mass, o.mass),
+            words::day(units, o.hottest_day),
+            gain(o.hottest_day),
+            match each.is_finite() {
+                true => words::kelvin(units, each),
+                false => "-".into(),
+            },
+        ]
+    });
     Table {
-        title: "Best set of fans for each current".into(),
-        heads: ["set", "current", "mass", "hottest day", "gain"]
-            .map(String::from)
-            .to_vec(),
-        rows: found
-            .front
-            .iter()
-            .map(|o| {
-                vec![
-                    brief(request, o),
-                    units.show(Kind::Current, o.current),
-                    units.show(Kind::Mass, o.mass),
-                    words::day(units, o.hottest_day),
-                    units.show(Kind::TemperatureDifference, o.gained),
-                ]
-            })
-            .collect(),
-        numeric: vec![1, 2, 3, 4],
+        title: "What each current buys: the best set of fans for it".into(),
+        heads: [
+            "set",
+            "current",
+            "mass",
+            "hottest day",
+            "gain",
+            "gain per ampere",
+        ]
+        .map(String::from)
+        .to_vec(),
+        rows: without.chain(fans).collect(),
+        numeric: vec![1, 2, 3, 4, 5],
     }
 }
