@@ -257,10 +257,10 @@ fn the_steady_end_is_what_heat_answers() {
     assert!(tried >= 10, "{tried}");
 }
 
-/// From cold for 4 h at idle.
+/// From cold for 12 h at idle.
 fn from_cold(case: &Case) -> SimulatedTrip {
     let cold = Stored::even(case.now.ambient);
-    run(case, &idling(case, 4.0 * 3600.0), cold, 1.0)
+    run(case, &idling(case, 12.0 * 3600.0), cold, 1.0)
 }
 
 /// A slow fan whose oil warms up with the air has a cool and a hot steady state: `heat` gives the one that a machine reaches

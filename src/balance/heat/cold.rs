@@ -50,12 +50,10 @@ impl Balance<'_> {
         let from = self.begins();
         let mut others = [self.case.now.oil_temp.min(from), self.case.now.ambient + 30.0];
         if self.surplus(from, &mut others)?.1.re <= 0.0 {
-            return self.nested((LOW[0], from), others).map(Some);
+            return self.fallback().map(Some);
         }
-        let steps = ((to - from) / STEP).ceil();
         let mut below = (from, others);
-        for k in 1..=steps as usize {
-            let at = from + (to - from) * k as f64 / steps;
+        for at in self.steps(from, to) {
             let mut others = below.1;
             if self.surplus(at, &mut others)?.1.re <= 0.0 {
                 return self.nested((below.0, at), below.1).map(Some);
@@ -65,15 +63,25 @@ impl Balance<'_> {
         Ok(None)
     }
 
+    /// The temperatures, K, above `from` and up to `to` at which surplus heat is looked at: evenly, and where something
+    /// that lowers it ends, as a narrow dip lies there.
+    fn steps(&self, from: f64, to: f64) -> Vec<f64> {
+        let many = ((to - from) / STEP).ceil();
+        let even = (1..=many as usize).map(|k| from + (to - from) * k as f64 / many);
+        let cuts_out = self.case.coolant.as_ref().map(|c| c.air_conditioning_off);
+        let ends = cuts_out.into_iter().chain([self.opened()]);
+        let mut all: Vec<f64> = even.chain(ends.filter(|t| from < *t && *t < to)).collect();
+        all.sort_by(f64::total_cmp);
+        all
+    }
+
     /// The highest temperature, K, above `cool` and up to `boils` at which surplus heat keeps a machine that is already
     /// that hot; `None` if it cools down from there.
     pub(super) fn stays_hot(&mut self, cool: &Point, boils: f64) -> Result<Option<f64>, Trouble> {
         let from = cool.x[0].max(self.opened()) + STEP;
         let mut others = [cool.x[1].max(boils), cool.x[2].max(boils)];
-        let steps = ((boils - from) / STEP).ceil().max(0.0);
-        for k in 0..=steps as usize {
-            let at = boils - (boils - from) * k as f64 / steps.max(1.0);
-            if at > from && self.surplus(at, &mut others)?.1.re > 0.0 {
+        for at in self.steps(from, boils).into_iter().rev() {
+            if self.surplus(at, &mut others)?.1.re > 0.0 {
                 return Ok(Some(at));
             }
         }

@@ -164,19 +164,18 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
         if still(&hottest) {
             return Ok(finished(hottest, Some(NoSteadyState::AirStands), &balance));
         }
-        let found = balance.lowest(boils)?;
-        return match found {
-            Some((point, held)) => ended(point, held, &balance),
-            None => Ok(finished(hottest, Some(NoSteadyState::Coolant), &balance)),
-        };
+        return lowest(balance, others, boils);
     }
-    let (mut point, mut held) = match balance.newton(first, Search::Whole)? {
-        Some(found) => found,
-        None => balance.fallback()?,
+    let found = balance.newton(first, Search::Whole)?;
+    let (mut point, mut held) = match (found, asked.find) {
+        (Some(found), _) => found,
+        (None, Find::Coolant) if boils < HIGH[0] => return lowest(balance, others, boils),
+        (None, _) => balance.fallback()?,
     };
     if asked.find == Find::Coolant {
         let jumped = near.is_none_or(|w| (w.budget.coolant_temp - point.x[0]).abs() > NEAR);
-        if (jumped || held[0]) && balance.may_have_passed(&point, boils)?
+        if (jumped || held[0])
+            && balance.may_have_passed(&point, boils)?
             && let Some(lower) = balance.lowest(point.x[0].min(boils))?
         {
             (point, held) = lower;
@@ -187,6 +186,16 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
         }
     }
     ended(point, held, &balance)
+}
+
+/// The lowest steady state below `boils` (K), or the state at which the coolant boils, sought from oil and air at
+/// `others` (K).
+fn lowest(mut balance: Balance<'_>, others: [f64; 2], boils: f64) -> Result<Warm, Trouble> {
+    if let Some((point, held)) = balance.lowest(boils)? {
+        return ended(point, held, &balance);
+    }
+    let hottest = balance.inner(boils, others, Search::Others)?;
+    Ok(finished(hottest, Some(NoSteadyState::Coolant), &balance))
 }
 
 /// Distance, K, from a state assumed to be near, within which a steady state counts as the continuation of it.

@@ -40,6 +40,8 @@ pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
     told.show(Block::Bars(pictures::bars(request, found)));
     if let Some(one) = &found.chosen {
         told.show(Block::Table(pictures::points(request, found)));
+        let face = pictures::face(request, &one.set);
+        told.blocks.extend(face.map(Block::Chart));
         let curves = pictures::curves(request, found, &one.set);
         told.blocks.extend(curves.map(Block::Chart));
         electrical(request, found, one)

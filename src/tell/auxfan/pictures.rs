@@ -5,7 +5,8 @@ use super::super::words;
 use super::{base, brief};
 use crate::balance::COLDEST;
 use crate::quantity::{Kind, Units};
-use crate::question::auxfan::{Auxfan, Found, Remedy, Set, Side, Wire, Working};
+use crate::question::auxfan::{Auxfan, Fitted, Found, Remedy, Set, Side, Wire, Working, square};
+use std::cmp::Ordering;
 
 /// A table that compares all remedies.
 pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
@@ -157,6 +158,64 @@ pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart
         });
     }
     Some(chart)
+}
+
+/// Width of a chart's plot relative to the height that its vertical axis spans, so that both axes have one scale.
+const ASPECT: f64 = 1.57;
+
+/// The fans of a set on the face of the core, about to scale: squares with their rims, one arrangement that fits. `None` if
+/// rows of squares do not fit.
+pub(super) fn face(request: &Auxfan, set: &Set) -> Option<Chart> {
+    let units = request.setup.units;
+    let [width, height] = request.setup.case.core.as_ref()?.sides();
+    let shown = |m: f64| units.number(Kind::Length, m);
+    let outline = |[x, y]: [f64; 2], [across, up]: [f64; 2]| {
+        let corners = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0), (0.0, 0.0)];
+        corners.map(|(i, k)| (shown(x + i * across), shown(y + k * up)))
+    };
+    let curve = |name: String, points: Vec<(f64, f64)>| Curve {
+        name,
+        points,
+        band: Vec::new(),
+    };
+    let mut placed: Vec<_> = set.iter().zip(&request.spots).collect();
+    let side = |one: &Option<Fitted>| one.and_then(|o| request.fans.get(o.fan)).map(square);
+    placed.sort_by(|a, b| side(b.0).partial_cmp(&side(a.0)).unwrap_or(Ordering::Equal));
+    let mut curves = vec![curve(
+        "core".into(),
+        outline([0.0; 2], [width, height]).to_vec(),
+    )];
+    let (mut x, mut y, mut row) = (0.0, 0.0, 0.0_f64);
+    for (one, spot) in placed {
+        let Some((one, side)) = one.as_ref().zip(side(one)) else {
+            continue;
+        };
+        let mut points = Vec::new();
+        for _ in 0..one.count {
+            if x + side > width + 1e-9 {
+                (x, y, row) = (0.0, y + row, 0.0);
+            }
+            if x + side > width + 1e-9 || y + side > height + 1e-9 {
+                return None;
+            }
+            points.extend(outline([x, y], [side; 2]));
+            points.push((f64::NAN, f64::NAN));
+            (x, row) = (x + side, row.max(side));
+        }
+        let name = &request.fans.get(one.fan)?.name;
+        curves.push(curve(format!("{name} at {}", spot.key), points));
+    }
+    let high = height.max(width / ASPECT);
+    let length = units.unit(Kind::Length);
+    (curves.len() > 1).then(|| Chart {
+        title: "The fans on the face of the core: one arrangement that fits".into(),
+        x_label: format!("width, {length}"),
+        y_label: format!("height, {length}"),
+        y_from_zero: true,
+        curves,
+        frame: Some([(0.0, 0.0), (shown(ASPECT * high), shown(high))]),
+        ..Chart::default()
+    })
 }
 
 /// A table of the wire and the fuse for each fan.
