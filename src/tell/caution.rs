@@ -129,6 +129,14 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::EndOfSearch => "The numbers shown are those at which the search for a steady state ended; they are not a steady state.".into(),
         Caution::CoolantBoils => "The coolant boils. Stop before that, let the engine idle with the cabin heater fully on, and switch it off once it is cooler; do not open the cooling system while it is hot.".into(),
         Caution::CoolantMayBoil => "The coolant may boil.".into(),
+        Caution::StaysHot { at, cool } => format!(
+            "From cold the coolant settles at {}, but at {} the same machine stays hot: hot oil slows its fan. Once that hot, after a climb for example, let it cool down first.",
+            whole(*cool),
+            whole(*at)
+        ),
+        Caution::AnchorsFar { far } => format!(
+            "Your coolant readings are {far:.1} standard deviations from a healthy machine of this class: the answer is narrow but may be wrong. Look for a fault, or check the readings and their conditions."
+        ),
         Caution::CoolantAboveLimit { limit } => format!(
             "The coolant is above its limit of {}.",
             units.show(Kind::Temperature, *limit)
