@@ -11,7 +11,7 @@ use crate::probe::{Book, Fact, Reading, Readings, machine_of};
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::coolant::{self, Observed, Seen};
-use crate::vary::fit::fit;
+use crate::vary::fit::{fit, fitting};
 use crate::vary::known::{CONTRADICTS, learn, off};
 
 /// The healthy readings do not fit the machine if the probability of deviations as large as those observed is below
@@ -172,6 +172,9 @@ pub fn resolve(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
         if !fits && !setup.cautions.contains(&Caution::NoFit) {
             setup.cautions.push(Caution::NoFit);
         }
+    }
+    if let Some(fitting) = fitting(&setup, &readings).map_err(|t| vec![t])? {
+        setup.machine.correlations.fit(fitting);
     }
     Ok(setup)
 }

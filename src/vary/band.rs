@@ -5,7 +5,7 @@ use super::sample::{self, Band};
 use super::shares::{differing, shares_in_four_orders};
 use crate::balance::{Operating, Output, State, solve_from, solve_near};
 use crate::input::{Input, Place};
-use crate::model::{Case, Setup};
+use crate::model::{Case, Setup, Together};
 use rayon::prelude::*;
 
 /// Number of sampled cases.
@@ -41,7 +41,7 @@ impl Stated {
 pub fn stated(
     case: &Case,
     spread: &Case,
-    correlations: &[(Input, Input, f64)],
+    correlations: &Together,
     operating: &Operating,
     slopes: &[Sensitivity],
 ) -> Stated {
@@ -68,7 +68,7 @@ pub fn stated(
 pub fn of_output(
     case: &Case,
     spread: &Case,
-    correlations: &[(Input, Input, f64)],
+    correlations: &Together,
     operating: &Operating,
     output: Output,
 ) -> (f64, f64) {

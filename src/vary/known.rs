@@ -146,7 +146,7 @@ impl Prior {
                 }
             }
         }
-        setup.machine.correlations = correlations;
+        setup.machine.correlations = correlations.into();
     }
 }
 
@@ -193,7 +193,7 @@ mod tests {
             .resolve(Lookup::LibraryOnly)
             .unwrap();
         let (pump, ratio) = (INPUTS.pump.displacement, INPUTS.pump.ratio);
-        setup.machine.correlations = vec![(pump, ratio, -0.5)];
+        setup.machine.correlations = vec![(pump, ratio, -0.5)].into();
         let scale = Scale::of(&setup, pump);
         let before = Scale::of(&setup, ratio);
         let fact = Measure::exact(scale.value(1.2));

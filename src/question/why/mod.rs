@@ -8,7 +8,7 @@ use super::state::{cautions, viscosity_slope};
 use super::{Field, Flat, Group, Intake, Keyed, Outcome, Question, Request, Takes, Values};
 use crate::balance::State;
 use crate::fault::priors::Priors;
-use crate::fault::{self, Subsystem};
+use crate::fault::{self, Subsystem, THINNEST};
 use crate::input::Place;
 use crate::input::unit::celsius;
 use crate::model::{Caution, Lookup, OILS, OilSheet, Setup, Whose};
@@ -353,7 +353,9 @@ fn explain(setup: &Setup, measured: Measure, oils: &[OilSheet]) -> Result<Explan
         let span = oils
             .iter()
             .map(|o| o.curve.viscosity(oil_temp))
-            .fold((own, own), |(low, high), nu| (low.min(nu), high.max(nu)));
+            .fold((THINNEST * own, own), |(low, high), nu| {
+                (low.min(nu), high.max(nu))
+            });
         let Measure { value, spread, .. } = measured;
         let needed = inverse::viscosities(&case, value - spread, value + spread);
         let within = needed.iter().any(|(a, b)| *a <= span.1 && *b >= span.0);
