@@ -77,7 +77,15 @@ fn compare(
         ),
         key: "fan_speed",
     });
-    told.headline(if comparison.equal {
+    let wide = comparison.band.filter(|b| b.high > b.low);
+    told.headline(if let (true, Some(band)) = (comparison.equal, wide) {
+        format!(
+            "Both cases make {}. Within the machine's ±, the difference is {} to {}.",
+            rpm(own),
+            rpm(band.low),
+            rpm(band.high)
+        )
+    } else if comparison.equal {
         format!(
             "Both cases make {}: there is no difference to explain.",
             rpm(own)

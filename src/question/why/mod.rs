@@ -15,7 +15,7 @@ use crate::model::{Caution, Lookup, OILS, OilSheet, Setup, Whose};
 use crate::probe::{self, Engine, Reading, Readings, Setting};
 use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::band;
+use crate::vary::band::{self, Difference};
 use crate::vary::inverse::{self, SPAN};
 use crate::vary::settled::warmed;
 use crate::vary::weigh::{Cause, weigh};
@@ -280,10 +280,10 @@ fn compare(
     } else {
         (None, None)
     };
-    let band = if equal {
-        None
-    } else {
-        band::difference(setup, baseline)
+    let same = setup.case == baseline.case && setup.spread == baseline.spread;
+    let band = match same {
+        true => Some(Difference::NONE),
+        false => band::difference(setup, baseline),
     };
     let within = match shares {
         Some(_) if !equal => band::contributions(setup, baseline),
