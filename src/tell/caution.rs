@@ -78,7 +78,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::LeftOut { inputs } => {
             let keys: Vec<String> = inputs.iter().map(|i| i.key()).collect();
             format!(
-                "The machine file omits these inputs: {}. Their default values are used as if they were known exactly, so the ± of the answer is too narrow. `oilwheel new light-truck` prints a file with typical ±.",
+                "The machine file omits these inputs: {}. Their default values are used as if they were known exactly, so the ± of the answer is too narrow. `oilwheel new light-truck` prints a file with typical ±, where there are any.",
                 keys.join(", ")
             )
         }

@@ -1,6 +1,7 @@
 //! Presents the outcome of `why` in words and pictures.
 
 use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Next, Stretch, Table};
+use super::suspects::percent;
 use super::{Presentation, caution, words};
 use crate::fault;
 use crate::input::Place;
@@ -92,7 +93,15 @@ fn compare(
         ),
         key: "fan_speed",
     });
-    told.headline(if comparison.equal {
+    let wide = comparison.band.filter(|b| b.high > b.low);
+    told.headline(if let (true, Some(band)) = (comparison.equal, wide) {
+        format!(
+            "Both cases make {}. Within the machine's ±, the difference is {} to {}.",
+            rpm(own),
+            rpm(band.low),
+            rpm(band.high)
+        )
+    } else if comparison.equal {
         format!(
             "Both cases make {}: there is no difference to explain.",
             rpm(own)
@@ -250,7 +259,11 @@ fn by_the_oil_alone(
     reading: &str,
     explanation: &Explanation,
 ) -> String {
-    const ELSE: &str = "Something else must be the cause: air in the oil, wear, the valve, the inlet, or the control.";
+    // Beside the viscosity, the oil's air counts as the oil itself.
+    let odds = format!(
+        "With all causes considered, the oil itself, or air in it, is the cause with a probability of {}.",
+        percent(explanation.oil_probability)
+    );
     let units = setup.units;
     let unit = units.unit(Kind::KinematicViscosity);
     let rpm = |v| units.show(Kind::Speed, v);
@@ -261,16 +274,16 @@ fn by_the_oil_alone(
     let poured: String = poured.collect();
     if explanation.needed.0.is_empty() {
         format!(
-            "No oil, thick or thin, makes this fan run at {reading} in this condition ({} expected). The oil alone does not explain the reading: {left} remain unexplained. {ELSE}",
+            "No oil, thick or thin, makes this fan run at {reading} in this condition ({} expected). Viscosity alone does not explain the reading: {left} remain unexplained. {odds}",
             rpm(found.state.fan_speed)
         )
     } else if explanation.unexplained.abs() > 0.0 {
         format!(
-            "To explain {reading} by itself, the oil would need {needed} {unit} at {at}. Oils in common use have {poured} {unit} there, so the oil alone does not explain it: {left} remain unexplained. {ELSE}"
+            "To explain {reading} by itself, the oil would need {needed} {unit} at {at}. Oils in common use, sheared or diluted ones included, have {poured} {unit} there, so viscosity alone does not explain it: {left} remain unexplained. {odds}"
         )
     } else {
         format!(
-            "The oil alone could explain {reading}: it would need {needed} {unit} at {at}, and oils in common use have {poured} {unit} there. That is possible, not proven: an efflux cup or fresh oil would tell."
+            "The oil alone could explain {reading}: it would need {needed} {unit} at {at}, and oils in common use, sheared or diluted ones included, have {poured} {unit} there. {odds} An efflux cup or fresh oil would tell."
         )
     }
 }

@@ -327,7 +327,11 @@ fn a_parked_core_cools_down() {
     for m in &course.moments {
         let by_hand = 20.0 + 70.0 * (1.0 + rate * m.time / 3.0).powi(-3);
         let there = m.stored.core - 273.15;
-        assert!((there - by_hand).abs() < 0.05, "{} s: {there}, {by_hand}", m.time);
+        assert!(
+            (there - by_hand).abs() < 0.05,
+            "{} s: {there}, {by_hand}",
+            m.time
+        );
     }
     assert!(last(&course).core < celsius(25.0));
     let left = course.heat_in - course.heat_out - course.heat_stored;

@@ -329,7 +329,11 @@ impl Balance<'_> {
 
     /// The state at the value `a` of the first unknown, with oil and air temperature solved roughly from the starting
     /// values `others`; and the first residual with its slope.
-    pub(super) fn surplus(&mut self, a: f64, others: &mut [f64; 2]) -> Result<(Point, Dual64), Trouble> {
+    pub(super) fn surplus(
+        &mut self,
+        a: f64,
+        others: &mut [f64; 2],
+    ) -> Result<(Point, Dual64), Trouble> {
         let point = self.inner(a, *others, Search::OthersRoughly)?;
         *others = [point.x[1], point.x[2]];
         let s = self.slopes(&point)?;

@@ -22,7 +22,10 @@ pub(super) fn table(request: &Suspects, found: &Found) -> Table {
         let expected = found.explains.iter().filter_map(|e| e.readings.get(n));
         row.extend(expected.map(|(mean, off)| {
             let mean = units.show(reading.probe.what.kind(), *mean);
-            format!("{mean} ({} σ)", words::signed(*off))
+            match off {
+                Some(off) => format!("{mean} ({} σ)", words::signed(*off)),
+                None => format!("{mean} (fits)"),
+            }
         }));
         row
     });
@@ -43,7 +46,8 @@ pub(super) fn chart(found: &Found) -> Option<Chart> {
     }
     let points = |e: &Explains| {
         let off = e.readings.iter().enumerate();
-        off.map(|(n, (_, off))| ((n + 1) as f64, *off)).collect()
+        off.filter_map(|(n, (_, off))| Some(((n + 1) as f64, (*off)?)))
+            .collect()
     };
     let curve = |e: &Explains| Curve {
         name: name(e.fault).into(),

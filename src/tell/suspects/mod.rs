@@ -75,7 +75,7 @@ pub(super) fn name(key: &str) -> &str {
 }
 
 /// A probability as a percentage.
-fn percent(p: f64) -> String {
+pub(super) fn percent(p: f64) -> String {
     match 100.0 * p {
         p if p > 99.0 && p < 100.0 => "over 99 %".into(),
         p if p > 0.0 && p < 1.0 => "under 1 %".into(),

@@ -123,7 +123,10 @@ fn warm_up_within_the_class() -> Row {
     let together = &class.machine.correlations;
     let cars = draw(&class.case, &class.spread, together, 120, 1);
     for line in table("idle_warmup_car", "data") {
-        let (begins, there) = (line.number("coolant_start_c"), line.some_number("t_to_80c_s"));
+        let (begins, there) = (
+            line.number("coolant_start_c"),
+            line.some_number("t_to_80c_s"),
+        );
         let Some(there) = there.filter(|_| begins <= 40.0) else {
             continue;
         };
