@@ -59,9 +59,11 @@ impl Own {
                 ask.machine = beside(&source, machine);
             }
             None => {
-                let trouble =
-                    Trouble::input("a notebook without `machine`", "machine = \"light-truck\"")
-                        .hint("name a machine of the library, or the path of a machine file");
+                let trouble = Trouble::input(
+                    "the notebook does not name its machine",
+                    "an entry such as machine = \"light-truck\"",
+                )
+                .hint("give the name of a machine in the library, or the path of a machine file");
                 problems.push(trouble.at(&source));
             }
         }
