@@ -3,7 +3,7 @@
 use assert_cmd::Command;
 use oilwheel::balance::State;
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, Lookup, Machine, Setup, machine_text};
+use oilwheel::model::{Ask, Case, Lookup, Machine, Setup, Together, machine_text};
 use oilwheel::numeric::quantile;
 use oilwheel::probe::{Reading, Readings, Setting, find};
 use oilwheel::vary::fit::fit;
@@ -58,7 +58,7 @@ const TESTS: [&str; 8] = [
 /// A machine of the class, drawn within its ±, and what is read on it in these tests, with errors as the instruments and the
 /// model have them.
 pub fn known_machine(setup: &Setup, spread: &Case, number: u64) -> (Case, Vec<Reading>) {
-    let case = sample::draw(&setup.case, spread, &[], 1, number)[0];
+    let case = sample::draw(&setup.case, spread, &Together::default(), 1, number)[0];
     let mut random = ChaCha8Rng::seed_from_u64(number);
     let mut conditions: Vec<(Setting, (f64, f64))> = Vec::new();
     let readings = TESTS.map(|key| {

@@ -434,7 +434,7 @@ fn what_is_typed_wrong_is_named() {
                 "--free",
                 "governor.full_speed = 800..1200 rpm",
             ],
-            "without it",
+            "this machine has no `governor.full_speed`",
         ),
         (
             &[want[0], want[1], free[0], free[1], free[0], free[1]],

@@ -19,7 +19,9 @@ mod wiring;
 mod working;
 
 pub use found::{Curves, Found, Remedy, Side, Tried, Wire, Working, Would};
-pub use places::{Fitted, MOST, NOWHERE, Set, Spot, every, fits, mounted, mounted_as, set, spots};
+pub use places::{
+    Fitted, MOST, NOWHERE, Set, Spot, every, fits, mounted, mounted_as, set, spots, square,
+};
 pub use smallest::{InTheWay, Rung, WantMet};
 pub use wants::{Wants, What};
 pub use wiring::{STARTING, STRANDED, Wiring, drop, wiring};

@@ -22,7 +22,7 @@ mod reading;
 pub use days::MAP_POINTS;
 pub use draws::DRAWN;
 pub use found::{Day, Found, Look, MapPoint, Rating, RatingInput, Residuals, Variant};
-pub use reading::{Anchor, Anchored, Turns};
+pub use reading::{Anchor, Anchored, FAR, Turns};
 
 use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, WITH, condition};
 use super::noted::{self, Noted};

@@ -60,6 +60,10 @@ const STRIDE: f64 = 2.0;
 /// Number of iterations for a sampled machine.
 const SAMPLE_ROUNDS: usize = 12;
 
+/// An input of a healthy machine rarely deviates by more than this from the machine as given, in standard deviations
+/// *(engineering assumption)*.
+pub const FAR: f64 = 3.0;
+
 /// Number of inputs reported, those that changed most.
 const TOLD: usize = 3;
 
@@ -83,9 +87,11 @@ pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
         Some(("fan", n)) => Turns::Fan(parse(Kind::Speed, n)?.value),
         _ => {
             let found = format!("`{speed}` may be the speed of the engine or of the fan");
+            let digits = speed.find(|c: char| c.is_ascii_digit()).unwrap_or(0);
+            let number = speed.get(digits..).unwrap_or(speed);
             return Err(
                 Trouble::input(found, format!("a reading that says which, {EXAMPLE}"))
-                    .hint(format!("write `engine {speed}` or `fan {speed}`")),
+                    .hint(format!("write `engine {number}` or `fan {number}`")),
             );
         }
     };

@@ -169,13 +169,14 @@ outcome! {
         boiling_low: f64 as Temperature,
         /// Upper estimate of the coolant's boiling point.
         boiling_high: f64 as Temperature,
-        /// Margin from the peak coolant temperature to the lower estimate of the boiling point.
+        /// Margin from the peak coolant temperature to the lower estimate of the boiling point; null if `verdict_withdrawn`.
         margin_to_boiling: f64 as TemperatureDifference,
         /// Lower estimate of the boiling point without cap pressure.
         boiling_low_open: f64 as Temperature,
         /// Upper estimate of the boiling point without cap pressure.
         boiling_high_open: f64 as Temperature,
-        /// Margin from the peak coolant temperature to the lower estimate of the boiling point without cap pressure.
+        /// Margin from the peak coolant temperature to the lower estimate of the boiling point without cap pressure;
+        /// null if `verdict_withdrawn`.
         margin_to_boiling_open: f64 as TemperatureDifference,
         /// Where the engine runs hot, and the climbs of the coolant temperature that show it.
         runs_hot: HotClimbs,
@@ -361,7 +362,8 @@ impl Log {
         let paces = by_pace(&log, &heat, self.ambient[0], full_from);
         let runs_hot = HotClimbs::of(&runs_hot(&log, full_from));
         let (heat_from, heat_unknown_because) = cooling::heat_from(&heat);
-        let peak = log.exposure.peak.map_or(f64::NAN, |p| p.0);
+        let peak = { log.exposure.peak }.filter(|_| !log.withdrawn());
+        let peak = peak.map_or(f64::NAN, |p| p.0);
         let closed = filling.boiling();
         let open = Filling {
             cap: 0.0,

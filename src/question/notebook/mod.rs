@@ -19,7 +19,7 @@ use super::suspects::{PRIORS, SKIP, Suspects};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values, basis};
 use crate::balance::State;
 use crate::fault::priors::{EMBEDDED, Priors};
-use crate::model::Setup;
+use crate::model::{MACHINES, Setup};
 use crate::probe::{Reading, Readings};
 use crate::trouble::{Spot, Trouble, Troubles};
 use crate::vary::band::{Stated, stated};
@@ -76,7 +76,14 @@ impl Request for Notebook {
         let mut ask = basis::ask(values);
         let (source, text) = match Own::of(&ask, values)? {
             Some(own) => (own.source, own.text),
-            None => return Err(vec![no_notebook(&ask.machine)]),
+            None => {
+                // A file that cannot be read is told as such.
+                if ask.machine_text.is_none() {
+                    let read = values.lookup.text(&ask.machine, &MACHINES, "machine");
+                    read.map_err(|t| vec![t.on(MACHINE.key)])?;
+                }
+                return Err(vec![no_notebook(&ask.machine)]);
+            }
         };
         let additions: Vec<&str> = values.all(&ADD).collect();
         let added = match additions.is_empty() {

@@ -303,8 +303,7 @@ impl Size {
         }
         for ((input, value), range) in values.iter().zip(&self.ranges) {
             machine.set(*input, Measure::within(*value, range.half(*value)));
-            let other = |(a, b, _): &(Input, Input, f64)| a != input && b != input;
-            machine.correlations.retain(other);
+            machine.correlations.free(*input);
         }
         for (follow, value) in self.followed(values) {
             let own = self.setup.machine.value(follow.input);
@@ -386,15 +385,8 @@ impl Size {
             let own = spread.get(follow.input).unwrap_or(0.0);
             spread = spread.with(follow.input, own * follow.ratio(value));
         }
-        let chosen = |input: &Input| values.iter().any(|(other, _)| other == input);
-        let together: Vec<(Input, Input, f64)> = self
-            .setup
-            .machine
-            .correlations
-            .iter()
-            .copied()
-            .filter(|(a, b, _)| !chosen(a) && !chosen(b))
-            .collect();
+        let mut together = self.setup.machine.correlations.clone();
+        values.iter().for_each(|(input, _)| together.free(*input));
         let drawn = sample::draw(case, &spread, &together, self.machines, SEED);
         let near = self.solved(case, None);
         let one = |machine: &Case| -> Option<Vec<f64>> {

@@ -8,14 +8,14 @@ use super::state::{cautions, viscosity_slope};
 use super::{Field, Flat, Group, Intake, Keyed, Outcome, Question, Request, Takes, Values};
 use crate::balance::State;
 use crate::fault::priors::Priors;
-use crate::fault::{self, Subsystem};
+use crate::fault::{self, Subsystem, THINNEST};
 use crate::input::Place;
 use crate::input::unit::celsius;
 use crate::model::{Caution, Lookup, OILS, OilSheet, Setup, Whose};
 use crate::probe::{self, Engine, Reading, Readings, Setting};
 use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::band;
+use crate::vary::band::{self, Difference};
 use crate::vary::inverse::{self, SPAN};
 use crate::vary::settled::warmed;
 use crate::vary::weigh::{Cause, weigh};
@@ -283,10 +283,10 @@ fn compare(
     } else {
         (None, None)
     };
-    let band = if equal {
-        None
-    } else {
-        band::difference(setup, baseline)
+    let same = setup.case == baseline.case && setup.spread == baseline.spread;
+    let band = match same {
+        true => Some(Difference::NONE),
+        false => band::difference(setup, baseline),
     };
     let within = match shares {
         Some(_) if !equal => band::contributions(setup, baseline),
@@ -356,7 +356,9 @@ fn explain(setup: &Setup, measured: Measure, oils: &[OilSheet]) -> Result<Explan
         let span = oils
             .iter()
             .map(|o| o.curve.viscosity(oil_temp))
-            .fold((own, own), |(low, high), nu| (low.min(nu), high.max(nu)));
+            .fold((THINNEST * own, own), |(low, high), nu| {
+                (low.min(nu), high.max(nu))
+            });
         let Measure { value, spread, .. } = measured;
         let needed = inverse::viscosities(&case, value - spread, value + spread);
         let within = needed.iter().any(|(a, b)| *a <= span.1 && *b >= span.0);

@@ -128,9 +128,8 @@ fn headline(request: &Heat, found: &Found) -> String {
     let (coolant, oil) = (whole(b.coolant_temp), whole(b.oil_temp));
     let coolant = match found.coolant_band.0 {
         Some((low, high)) => format!(
-            "{} to {} within the machine's ± ({coolant} for the machine as described)",
-            whole(low),
-            whole(high)
+            "{} within the machine's ± ({coolant} for the machine as described)",
+            words::to_boiling(units, (low, high), found.boiling_high)
         ),
         None => coolant,
     };

@@ -66,6 +66,11 @@ impl Digest {
         self.tally.seen[signal as usize].readings > 0
     }
 
+    /// The fastest rise of the warm engine, K/s, and its time, s.
+    pub fn rise(&self) -> Option<(f64, f64)> {
+        self.exposure.rise(self.climbs.level())
+    }
+
     /// Why the log is unreliable.
     pub fn doubts(&self) -> Vec<Doubt> {
         let tally = &self.tally;
