@@ -22,6 +22,7 @@ mod profile;
 mod rated_core;
 mod rating;
 mod read;
+mod together;
 mod write;
 
 pub use ask::{Ask, Settled, Setup};
@@ -44,4 +45,5 @@ pub use profile::{Leg, Profile};
 pub use rating::{RATING_COLUMNS, RatingPoint};
 pub use read::in_range_of;
 pub(crate) use read::{Reader, Section, in_range};
+pub use together::{Fitting, Together};
 pub use write::machine_text;

@@ -82,6 +82,13 @@ impl Book {
         }
     }
 
+    /// What can be read of a notebook; entries with errors are omitted.
+    pub fn readable(source: &str, text: &str) -> Self {
+        let mut reader = Reader::new(source, text);
+        let document = reader.document();
+        Self::read(&mut reader, &Section::whole(&document))
+    }
+
     pub(super) fn read<'t>(reader: &mut Reader<'t>, all: &Section<'_, 't>) -> Self {
         let mut book = Self {
             since: day(reader, all, "since"),

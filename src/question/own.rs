@@ -6,13 +6,14 @@
 
 use super::Values;
 use crate::input::Input;
-use crate::model::{Ask, Caution, MACHINES, Setup, beside};
+use crate::model::{Ask, Caution, Lookup, MACHINES, Setup, beside};
 use crate::probe::{Book, Fact, Reading, Readings, machine_of};
 use crate::quantity::Kind;
 use crate::trouble::{Trouble, Troubles};
+use crate::vary::behaviour::contradicted;
 use crate::vary::coolant::{self, Observed, Seen};
-use crate::vary::fit::fit;
-use crate::vary::known::{CONTRADICTS, learn, off};
+use crate::vary::fit::{fit, fitting};
+use crate::vary::known::{CONTRADICTS, apart, learn, off};
 
 /// The healthy readings do not fit the machine if the probability of deviations as large as those observed is below
 /// this.
@@ -45,36 +46,71 @@ impl Own {
         let Some(named) = machine_of(&text) else {
             return Ok(None);
         };
-        let Some(machine) = named else {
-            let trouble =
-                Trouble::input("a notebook without `machine`", "machine = \"light-truck\"")
-                    .hint("name a machine of the library, or the path of a machine file");
-            return Err(vec![trouble.at(&source)]);
-        };
-        let book = Book::from_text(&source, &text)?;
         let oil = Readings::oil_of(&source, &text).map(|oil| beside(&source, &oil));
-        let ask = Ask {
-            machine_text: values.text_called(&machine).map(String::from),
-            machine: beside(&source, &machine),
+        let mut ask = Ask {
+            machine_text: None,
             oil: ask.oil.clone().or(oil),
             ..ask.clone()
         };
-        Ok(Some(Self {
+        let mut problems = Troubles::new();
+        match &named {
+            Some(machine) => {
+                ask.machine_text = values.text_called(machine).map(String::from);
+                ask.machine = beside(&source, machine);
+            }
+            None => {
+                let trouble = Trouble::input(
+                    "the notebook does not name its machine",
+                    "an entry such as machine = \"light-truck\"",
+                )
+                .hint("give the name of a machine in the library, or the path of a machine file");
+                problems.push(trouble.at(&source));
+            }
+        }
+        let own = Self {
+            book: Book::readable(&source, &text),
             source,
             text,
-            book,
             ask,
-        }))
+        };
+        let class = named.map(|_| own.class(values));
+        problems.extend(own.mistakes(class));
+        match problems.is_empty() {
+            true => Ok(Some(own)),
+            false => Err(problems),
+        }
+    }
+
+    /// All mistakes in the notebook. The readings of a machine that is unknown or has mistakes are checked for one that
+    /// has all parts.
+    fn mistakes(&self, class: Option<Result<Setup, Troubles>>) -> Troubles {
+        let mut problems = Troubles::new();
+        let known = class.and_then(|class| class.map_err(|all| problems.extend(all)).ok());
+        let has_all = || Ask::about("light-truck").resolve(Lookup::LibraryOnly);
+        let setup = match &known {
+            Some(setup) => Ok(setup.clone()),
+            None => has_all(),
+        };
+        let Ok(mut setup) = setup else {
+            return problems;
+        };
+        let read = Readings::from_notebook(&self.source, &self.text, &setup.machine);
+        problems.extend(read.err().unwrap_or_default());
+        if known.is_some() {
+            let taught = teach(&mut setup, &self.book, &self.source, &self.text);
+            problems.extend(taught.err().unwrap_or_default());
+        }
+        problems
     }
 
     /// A machine of the notebook's class, without the facts in the notebook.
     pub fn class(&self, values: &Values) -> Result<Setup, Troubles> {
-        self.ask.resolve(values.lookup)
+        of_class(&self.ask, values)
     }
 
     /// The machine with the facts in the notebook applied.
     pub fn learned(&self, values: &Values) -> Result<Setup, Troubles> {
-        let mut setup = self.ask.resolve(values.lookup)?;
+        let mut setup = self.class(values)?;
         setup.stop = values.stop.clone();
         teach(&mut setup, &self.book, &self.source, &self.text)?;
         Ok(setup)
@@ -87,7 +123,8 @@ impl Own {
     }
 }
 
-/// Applies the facts of a notebook to a machine of its class; reports all contradictory facts at once.
+/// Applies the facts of a notebook to a machine of its class; reports all facts that contradict the class at once, and
+/// otherwise the two facts that contradict each other most.
 pub fn teach(setup: &mut Setup, book: &Book, source: &str, text: &str) -> Result<(), Troubles> {
     let mut problems: Troubles = book
         .known
@@ -95,8 +132,18 @@ pub fn teach(setup: &mut Setup, book: &Book, source: &str, text: &str) -> Result
         .filter_map(|fact| contradiction(setup, fact))
         .map(|(trouble, fact)| trouble.at(source).within(text, fact.span.clone()))
         .collect();
+    let facts: Vec<_> = book.known.iter().map(|f| (f.input, f.measure)).collect();
+    if problems.is_empty()
+        && let Some(pair) = apart(setup, &facts)
+    {
+        let [a, b] = [pair.0, pair.1].map(|n| &book.known[n]);
+        problems.push(
+            unlikely(setup, a, b)
+                .at(source)
+                .within(text, b.span.clone()),
+        );
+    }
     if problems.is_empty() {
-        let facts: Vec<_> = book.known.iter().map(|f| (f.input, f.measure)).collect();
         learn(setup, &facts);
         let wrong = setup.case.wrong(&setup.spread).into_iter();
         problems.extend(wrong.map(|(inputs, trouble)| {
@@ -118,19 +165,51 @@ fn contradiction<'f>(setup: &Setup, fact: &'f Fact) -> Option<(Trouble, &'f Fact
     let kind = input.field().kind;
     if setup.machine.value(input).is_none() && input.part() != "oil" {
         let found = format!(
-            "`{}`, an input of a part that this machine does not have",
+            "`{}` is an input of a part that this machine does not have",
             input.key()
         );
-        return Some((Trouble::input(found, "a part of the machine"), fact));
+        return Some((
+            Trouble::input(found, "an input of a part that it has"),
+            fact,
+        ));
     }
     let far = off(setup, input, fact.measure.value)?;
     (far.abs() > CONTRADICTS).then(|| {
         let show = |value| setup.units.show(kind, value);
         let found = format!("{} of {}", input.key(), show(fact.measure.value));
         let expected = format!("about {} in this class", band(setup, input, kind));
-        let hint = "choose another class, or check the fact";
+        let hint = "check the value, or choose another class of machine";
         (Trouble::input(found, expected).hint(hint), fact)
     })
+}
+
+/// Two facts that each may be, but not together.
+fn unlikely(setup: &Setup, a: &Fact, b: &Fact) -> Trouble {
+    let show = |f: &Fact| {
+        let value = setup.units.show(f.input.field().kind, f.measure.value);
+        format!("{} of {value}", f.input.key())
+    };
+    let found = format!("{} together with {}", show(a), show(b));
+    Trouble::input(found, "facts that go together in this class")
+        .hint("check both; if both are right, the machine is of another class")
+}
+
+/// A machine of the library, or of a file whose ranges agree with the behaviours that it states.
+fn of_class(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
+    let setup = ask.resolve(values.lookup)?;
+    let library = ask.machine_text.is_none() && MACHINES.iter().any(|(key, _)| *key == ask.machine);
+    if !library && !setup.machine.behaviours.is_empty() {
+        let file = Ask {
+            machine_text: ask.machine_text.clone(),
+            oil: ask.oil.clone(),
+            ..Ask::about(&ask.machine)
+        };
+        let wrong = contradicted(&file.resolve(values.lookup)?);
+        if !wrong.is_empty() {
+            return Err(wrong);
+        }
+    }
+    Ok(setup)
 }
 
 fn band(setup: &Setup, input: Input, kind: Kind) -> String {
@@ -157,7 +236,7 @@ pub fn since_work(readings: &mut Readings) {
 /// uncertainty of its machine.
 pub fn resolve(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     let Some(own) = Own::of(ask, values)? else {
-        return ask.resolve(values.lookup);
+        return of_class(ask, values);
     };
     let mut setup = own.learned(values)?;
     let (_, well) = own.readings(&setup)?;
@@ -172,6 +251,9 @@ pub fn resolve(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
         if !fits && !setup.cautions.contains(&Caution::NoFit) {
             setup.cautions.push(Caution::NoFit);
         }
+    }
+    if let Some(fitting) = fitting(&setup, &readings).map_err(|t| vec![t])? {
+        setup.machine.correlations.fit(fitting);
     }
     Ok(setup)
 }

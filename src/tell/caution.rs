@@ -78,7 +78,7 @@ pub fn words(caution: &Caution, units: Units) -> String {
         Caution::LeftOut { inputs } => {
             let keys: Vec<String> = inputs.iter().map(|i| i.key()).collect();
             format!(
-                "The machine file omits these inputs: {}. Their default values are used as if they were known exactly, so the ± of the answer is too narrow. `oilwheel new light-truck` prints a file with typical ±.",
+                "The machine file omits these inputs: {}. Their default values are used as if they were known exactly, so the ± of the answer is too narrow. `oilwheel new light-truck` prints a file with typical ±, where there are any.",
                 keys.join(", ")
             )
         }
@@ -283,10 +283,16 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
         ),
         LogCaution::ClockSetBack => "The clock was set back within the log; this counts as a gap of unknown length.".into(),
         LogCaution::Session(session) => {
-            let lacks = if session.coolant {
-                ""
-            } else {
-                ". It has no coolant column, so its rows are not used"
+            let lacks = match session.separator {
+                Some(separator) => format!(
+                    " and another cell separator ({}). Its rows are not read: save it as a file of its own",
+                    match separator {
+                        '\t' => "tab".to_string(),
+                        sign => format!("`{sign}`"),
+                    }
+                ),
+                None if session.coolant => String::new(),
+                None => ". It has no coolant column, so its rows are not used".into(),
             };
             format!(
                 "Another session begins in line {}, with its own headings{lacks}.",
@@ -298,7 +304,7 @@ fn of_log(caution: &LogCaution, units: Units) -> String {
             count(*rows, "row")
         ),
         LogCaution::RowsAhead { rows } => {
-            format!("Dropped: {} with a time far ahead of the rows around.", count(*rows, "row"))
+            format!("Dropped: {} with a time far from that of the rows around.", count(*rows, "row"))
         }
         LogCaution::Impossible { signal, readings } => format!(
             "Skipped: {} of {} outside the possible range.",

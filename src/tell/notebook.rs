@@ -2,6 +2,7 @@
 
 use super::answer::{Block, Chart, Curve, Mark, Stretch, Table};
 use super::{Presentation, suspects, words};
+use crate::fault::priors::NOTHING;
 use crate::probe::FACTS;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
@@ -14,10 +15,10 @@ pub fn tell(request: &Notebook, found: &Found) -> Presentation {
     told.series = Series::of(&found.past);
     told.made = request.added.clone();
     let rest = told.blocks.split_off(told.blocks.len().min(1));
-    if let (Some(lead), Some(Block::Headline(words))) =
-        (lead(units, found), told.blocks.first_mut())
-    {
-        *words = format!("{lead} {words}");
+    let leads = [lead(units, found), coolant(request, found)];
+    let leads: Vec<String> = leads.into_iter().flatten().collect();
+    if let (false, Some(Block::Headline(words))) = (leads.is_empty(), told.blocks.first_mut()) {
+        *words = format!("{} {words}", leads.join(" "));
     }
     if request.added.is_some() {
         told.say("The entry is written to the notebook.");
@@ -83,6 +84,33 @@ fn lead(units: Units, found: &Found) -> Option<String> {
         (None, [_, _]) => Some("Both readings are as expected.".into()),
         (None, all) => Some(format!("All {} readings are as expected.", all.len())),
     }
+}
+
+/// The coolant readings compared with what they should be if nothing is wrong, in words. With a cause named, the one that
+/// deviates most; otherwise the first if all are as expected.
+fn coolant(request: &Notebook, found: &Found) -> Option<String> {
+    let sound = found.now.explains.iter().find(|e| e.fault == NOTHING)?;
+    let all = request.now.readings.all.iter().zip(&sound.readings);
+    let all = all.filter(|(r, _)| r.setting.settled.is_some());
+    let all: Vec<_> = all
+        .filter_map(|(r, (mean, off))| Some((r, mean, (*off)?)))
+        .collect();
+    let most = all.iter().max_by(|a, b| a.2.abs().total_cmp(&b.2.abs()))?;
+    let (reading, should, off) = *most;
+    let word = match off {
+        off if off.abs() <= 2.0 && suspects::names_cause(&found.now) => return None,
+        off if off.abs() <= 2.0 => "as expected",
+        off if off > 0.0 => "high",
+        _ => "low",
+    };
+    let units = request.now.setup.units;
+    let kind = reading.probe.what.kind();
+    Some(format!(
+        "{}, {}: {word}; a healthy machine shows about {}.",
+        words::capitalized(reading.probe.name),
+        units.show(kind, reading.value),
+        units.show(kind, *should)
+    ))
 }
 
 /// The deviation of a reading from its expected value, divided by the sum of the two ±. At full scale of the instrument
@@ -266,7 +294,12 @@ fn picture(found: &Found) -> Option<Chart> {
         p.reading.probe.what.kind() == Kind::Speed && p.reading.date.is_some() && p.should.0 > 0.0
     });
     let mark = |p: &Past| Mark {
-        name: p.test.into(),
+        name: p
+            .reading
+            .probe
+            .name
+            .trim_start_matches("fan speed at ")
+            .into(),
         x: p.reading.date.map_or(0.0, |d| d.number()) - first,
         y: 100.0 * p.reading.value / p.should.0,
         spread: 100.0 * p.should.1 / p.should.0,

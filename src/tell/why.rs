@@ -1,13 +1,14 @@
 //! Presents the outcome of `why` in words and pictures.
 
-use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch, Table};
+use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Next, Stretch, Table};
+use super::suspects::percent;
 use super::{Presentation, caution, words};
 use crate::fault;
 use crate::input::Place;
 use crate::model::Setup;
 use crate::quantity::{Kind, Measure, Units};
 use crate::question::why::{Comparison, Explanation, Found, Viscosities, Why};
-use crate::question::{Keyed, Series};
+use crate::question::{Keyed, Series, suspects};
 use crate::vary::inverse::SPAN;
 
 /// Presents the outcome of the question.
@@ -16,9 +17,21 @@ pub fn tell(request: &Why, found: &Found) -> Presentation {
     let units = setup.units;
     let mut told = Presentation::about(setup);
     let rpm = |v| units.show(Kind::Speed, v);
+    let reading = request
+        .measured
+        .map(|m| units.show_spread(Kind::Speed, m.value, m.spread));
     match (&request.baseline, &found.comparison.0) {
         (Some(baseline), Some(comparison)) => {
             compare(&mut told, setup, baseline, found, comparison);
+            // Where there is nothing to compare, the reading is what was asked about.
+            if let (true, Some(reading), Some(explanation)) =
+                (comparison.equal, &reading, &found.explanation.0)
+            {
+                told.blocks
+                    .retain(|block| !matches!(block, Block::Headline(_)));
+                told.headline(oil_verdict(units, found, reading, explanation));
+                told.figure = None;
+            }
         }
         _ => {
             let speed = rpm(found.state.fan_speed);
@@ -33,12 +46,16 @@ pub fn tell(request: &Why, found: &Found) -> Presentation {
             });
         }
     }
-    if let (Some(measured), Some(explanation)) = (request.measured, &found.explanation.0) {
-        let reading = units.show_spread(Kind::Speed, measured.value, measured.spread);
-        told.say(by_the_oil_alone(setup, found, &reading, explanation));
+    if let (Some(reading), Some(explanation)) = (&reading, &found.explanation.0) {
+        told.say(by_the_oil_alone(setup, found, reading, explanation));
+        told.show(Block::Next(Next {
+            words: "weigh all causes of this reading, and see which test tells most.".into(),
+            question: suspects::QUESTION.key,
+            ..Next::default()
+        }));
         told.show(Block::Table(at_other_temperatures(
             units,
-            &reading,
+            reading,
             explanation,
         )));
     }
@@ -76,7 +93,15 @@ fn compare(
         ),
         key: "fan_speed",
     });
-    told.headline(if comparison.equal {
+    let wide = comparison.band.filter(|b| b.high > b.low);
+    told.headline(if let (true, Some(band)) = (comparison.equal, wide) {
+        format!(
+            "Both cases make {}. Within the machine's ±, the difference is {} to {}.",
+            rpm(own),
+            rpm(band.low),
+            rpm(band.high)
+        )
+    } else if comparison.equal {
         format!(
             "Both cases make {}: there is no difference to explain.",
             rpm(own)
@@ -211,6 +236,22 @@ fn intervals(units: Units, found: &Viscosities) -> String {
     shown.join(", or ")
 }
 
+/// Says in one sentence whether the oil alone explains a reading.
+fn oil_verdict(units: Units, found: &Found, reading: &str, explanation: &Explanation) -> String {
+    let expected = units.show(Kind::Speed, found.state.fan_speed);
+    let left = explanation.unexplained.abs();
+    if explanation.needed.0.is_empty() || left > 0.0 {
+        let left = units.show(Kind::Speed, left);
+        format!(
+            "The oil alone does not explain {reading}: {expected} expected, and no oil in common use accounts for {left} of the difference."
+        )
+    } else {
+        format!(
+            "The oil alone could explain {reading} ({expected} expected), but other causes could, too."
+        )
+    }
+}
+
 /// Says whether the oil alone explains a reading.
 fn by_the_oil_alone(
     setup: &Setup,
@@ -218,7 +259,11 @@ fn by_the_oil_alone(
     reading: &str,
     explanation: &Explanation,
 ) -> String {
-    const ELSE: &str = "Something else must be the cause: air in the oil, wear, the valve, the inlet, or the control.";
+    // Beside the viscosity, the oil's air counts as the oil itself.
+    let odds = format!(
+        "With all causes considered, the oil itself, or air in it, is the cause with a probability of {}.",
+        percent(explanation.oil_probability)
+    );
     let units = setup.units;
     let unit = units.unit(Kind::KinematicViscosity);
     let rpm = |v| units.show(Kind::Speed, v);
@@ -229,16 +274,16 @@ fn by_the_oil_alone(
     let poured: String = poured.collect();
     if explanation.needed.0.is_empty() {
         format!(
-            "No oil, thick or thin, makes this fan run at {reading} in this condition ({} expected). The oil alone does not explain the reading: {left} remain unexplained. {ELSE}",
+            "No oil, thick or thin, makes this fan run at {reading} in this condition ({} expected). Viscosity alone does not explain the reading: {left} remain unexplained. {odds}",
             rpm(found.state.fan_speed)
         )
     } else if explanation.unexplained.abs() > 0.0 {
         format!(
-            "To explain {reading} by itself, the oil would need {needed} {unit} at {at}. Oils in common use have {poured} {unit} there, so the oil alone does not explain it: {left} remain unexplained. {ELSE}"
+            "To explain {reading} by itself, the oil would need {needed} {unit} at {at}. Oils in common use, sheared or diluted ones included, have {poured} {unit} there, so viscosity alone does not explain it: {left} remain unexplained. {odds}"
         )
     } else {
         format!(
-            "The oil alone could explain {reading}: it would need {needed} {unit} at {at}, and oils in common use have {poured} {unit} there. That is possible, not proven: an efflux cup or fresh oil would tell."
+            "The oil alone could explain {reading}: it would need {needed} {unit} at {at}, and oils in common use, sheared or diluted ones included, have {poured} {unit} there. {odds} An efflux cup or fresh oil would tell."
         )
     }
 }

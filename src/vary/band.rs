@@ -5,7 +5,7 @@ use super::sample::{self, Band};
 use super::shares::{differing, shares_in_four_orders};
 use crate::balance::{Operating, Output, State, solve_from, solve_near};
 use crate::input::{Input, Place};
-use crate::model::{Case, Setup};
+use crate::model::{Case, Setup, Together};
 use rayon::prelude::*;
 
 /// Number of sampled cases.
@@ -41,7 +41,7 @@ impl Stated {
 pub fn stated(
     case: &Case,
     spread: &Case,
-    correlations: &[(Input, Input, f64)],
+    correlations: &Together,
     operating: &Operating,
     slopes: &[Sensitivity],
 ) -> Stated {
@@ -68,7 +68,7 @@ pub fn stated(
 pub fn of_output(
     case: &Case,
     spread: &Case,
-    correlations: &[(Input, Input, f64)],
+    correlations: &Together,
     operating: &Operating,
     output: Output,
 ) -> (f64, f64) {
@@ -120,6 +120,13 @@ pub struct Difference {
 }
 
 impl Difference {
+    /// The band between two cases that are the same.
+    pub const NONE: Self = Self {
+        low: 0.0,
+        high: 0.0,
+        share: None,
+    };
+
     /// Whether the band includes zero difference.
     pub fn holds_none(&self) -> bool {
         self.low <= 0.0 && self.high >= 0.0
@@ -128,7 +135,7 @@ impl Difference {
 
 /// Samples two cases `count` times. Inputs of both are drawn alike, so that each pair compares the same machine in the
 /// same condition; two different oils are drawn independently.
-fn pairs(this: &Setup, that: &Setup, count: usize) -> (Vec<Case>, Vec<Case>) {
+pub fn pairs(this: &Setup, that: &Setup, count: usize) -> (Vec<Case>, Vec<Case>) {
     let mut inputs = sample::uncertain(&this.spread);
     for input in sample::uncertain(&that.spread) {
         if !inputs.contains(&input) {
@@ -176,38 +183,42 @@ pub fn contributions(this: &Setup, that: &Setup) -> Option<Vec<(Place, (f64, f64
     )
 }
 
-/// The difference in fan speed between two cases (first minus second), over sampled machines; `None` if a sample has no
-/// operating point.
+/// The difference in fan speed between two cases (first minus second), over sampled machines; `None` if too many samples
+/// have no operating point.
 pub fn difference(this: &Setup, that: &Setup) -> Option<Difference> {
     let (these, those) = pairs(this, that, DRAWN);
-    let speeds = |cases: &[Case], near: f64| -> Option<Vec<f64>> {
-        let one = |case: &Case| Some(solve_from(case, near).ok()?.omega);
-        cases.par_iter().map(one).collect()
-    };
     let near = |side: &Setup| State::of(&side.case).ok().map(|found| found.0.fan_speed);
-    let (these, those) = (speeds(&these, near(this)?)?, speeds(&those, near(that)?)?);
-    let both = || these.iter().zip(&those);
-    let (low, high) = ends(both().map(|(a, b)| a - b).collect());
-    let stands = those.iter().any(|b| *b <= 0.0);
-    let share = (!stands).then(|| ends(both().map(|(a, b)| a / b - 1.0).collect()));
+    let (near_this, near_that) = (near(this)?, near(that)?);
+    let one = |(a, b): (&Case, &Case)| {
+        let (a, b) = (
+            solve_from(a, near_this).ok()?,
+            solve_from(b, near_that).ok()?,
+        );
+        Some((a.omega, b.omega))
+    };
+    let both: Vec<Option<(f64, f64)>> = these.par_iter().zip(&those).map(one).collect();
+    let (low, high) = of_values(both.iter().map(|s| s.map(|(a, b)| a - b)))?;
+    let stands = both.iter().flatten().any(|(_, b)| *b <= 0.0);
+    let shares = || of_values(both.iter().map(|s| s.map(|(a, b)| a / b - 1.0)));
+    let share = if stands { None } else { shares() };
     Some(Difference { low, high, share })
 }
 
 /// The 95 % band of the difference in an output between two cases (first minus second), over sampled machines; `None`
-/// if a sample has no operating point.
+/// if too many samples have no operating point.
 pub fn output_difference(this: &Setup, that: &Setup, output: Output) -> Option<(f64, f64)> {
     let (these, those) = pairs(this, that, DRAWN);
-    let outputs = |cases: &[Case], side: &Setup| -> Option<Vec<f64>> {
+    let outputs = |cases: &[Case], side: &Setup| -> Option<Vec<Option<f64>>> {
         let (_, near) = State::of(&side.case).ok()?;
         let one = |case: &Case| {
             let found = solve_near(case, &near).ok()?;
             Some(State::found(case, &found).get(output))
         };
-        cases.par_iter().map(one).collect()
+        Some(cases.par_iter().map(one).collect())
     };
     let (these, those) = (outputs(&these, this)?, outputs(&those, that)?);
-    let each = these.iter().zip(&those);
-    Some(ends(each.map(|(a, b)| a - b).collect()))
+    let each = these.into_iter().zip(those);
+    of_values(each.map(|(a, b)| Some(a? - b?)))
 }
 
 /// A band is given only if at most this fraction of the sampled machines has no value.

@@ -10,6 +10,7 @@
 use super::sample::{factor, uncertain};
 use crate::input::Input;
 use crate::model::Setup;
+use crate::numeric::chi_square_tail;
 use crate::quantity::Measure;
 use nalgebra::{Cholesky, DMatrix, DVector};
 
@@ -146,8 +147,31 @@ impl Prior {
                 }
             }
         }
-        setup.machine.correlations = correlations;
+        setup.machine.correlations = correlations.into();
     }
+}
+
+/// The two facts that contradict each other most in a class, if they are as unlikely together as a single fact that
+/// contradicts it; by their places in the list.
+pub fn apart(setup: &Setup, facts: &[(Input, Measure)]) -> Option<(usize, usize)> {
+    let prior = Prior::of(setup);
+    let place = |n: usize| prior.inputs.iter().position(|i| *i == facts[n].0);
+    let score = |n: usize, at: usize| {
+        let (scale, measure) = (prior.scales[at], facts[n].1);
+        let up = scale.score(measure.value + 0.5 * measure.spread);
+        let score = scale.score(measure.value);
+        (score, (up - score).powi(2))
+    };
+    let far = |a: usize, b: usize| {
+        let (i, j) = (place(a)?, place(b)?);
+        let ((x, ex), (y, ey)) = (score(a, i), score(b, j));
+        let (r, p, q) = (prior.covariance[(i, j)], 1.0 + ex, 1.0 + ey);
+        Some((q * x * x - 2.0 * r * x * y + p * y * y) / (p * q - r * r))
+    };
+    let pairs = (0..facts.len()).flat_map(|a| (a + 1..facts.len()).map(move |b| (a, b)));
+    let all = pairs.filter_map(|(a, b)| Some((a, b, far(a, b)?)));
+    let (a, b, far) = all.max_by(|a, b| a.2.total_cmp(&b.2))?;
+    (chi_square_tail(far, 2) < chi_square_tail(CONTRADICTS.powi(2), 1)).then_some((a, b))
 }
 
 /// Updates a machine with known facts.
@@ -193,7 +217,7 @@ mod tests {
             .resolve(Lookup::LibraryOnly)
             .unwrap();
         let (pump, ratio) = (INPUTS.pump.displacement, INPUTS.pump.ratio);
-        setup.machine.correlations = vec![(pump, ratio, -0.5)];
+        setup.machine.correlations = vec![(pump, ratio, -0.5)].into();
         let scale = Scale::of(&setup, pump);
         let before = Scale::of(&setup, ratio);
         let fact = Measure::exact(scale.value(1.2));

@@ -15,6 +15,7 @@ pub mod inverse;
 pub mod known;
 #[cfg(feature = "logs")]
 pub mod log;
+pub mod others;
 pub mod points;
 pub mod posterior;
 pub mod rating;

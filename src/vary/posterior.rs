@@ -123,7 +123,7 @@ impl Node {
 }
 
 impl Belief {
-    fn take(&mut self, one: &Evidence) {
+    pub(super) fn take(&mut self, one: &Evidence) {
         let i = one.row;
         let noise = variance(one.half, one.uniform);
         let own = self.covariance[(i, i)].max(0.0);
@@ -368,13 +368,13 @@ impl Hypothesis {
 }
 
 /// The rows with evidence; only they affect the likelihood.
-struct Rows {
+pub(super) struct Rows {
     rows: Vec<usize>,
-    evidence: Vec<Evidence>,
+    pub(super) evidence: Vec<Evidence>,
 }
 
 impl Rows {
-    fn of(evidence: &[Evidence]) -> Self {
+    pub(super) fn of(evidence: &[Evidence]) -> Self {
         let mut rows: Vec<usize> = evidence.iter().map(|e| e.row).collect();
         rows.sort_unstable();
         rows.dedup();
@@ -389,7 +389,7 @@ impl Rows {
         Self { rows, evidence }
     }
 
-    fn node(&self, node: &Node) -> Node {
+    pub(super) fn node(&self, node: &Node) -> Node {
         Node {
             severity: node.severity,
             prior: node.prior,
@@ -406,22 +406,6 @@ impl Rows {
 /// one degree of freedom.
 pub fn chance(distance: f64, readings: usize) -> f64 {
     chi_square_tail(distance, readings.saturating_sub(1).max(1))
-}
-
-/// The reading that a hypothesis predicts in a row, given some evidence: mean and standard deviation, without the
-/// instrument's error.
-pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence], row: usize) -> (f64, f64) {
-    let alone = std::slice::from_ref(hypothesis);
-    let suspects = posterior(alone, evidence);
-    let outlooks = outlooks(alone, &suspects, evidence, row, 1);
-    let parts = || outlooks.iter().flatten().flat_map(|o| &o.parts);
-    let total: f64 = parts().map(|p| p.0).sum();
-    let mean = parts().map(|(w, m, _)| w * m).sum::<f64>() / total;
-    let spread = parts()
-        .map(|(w, m, s)| w * (s * s + (m - mean).powi(2)))
-        .sum::<f64>()
-        / total;
-    (mean, spread.sqrt())
 }
 
 /// Distance from a node to the nearest node of another hypothesis, in standard deviations of these readings. Below a

@@ -2,7 +2,7 @@
 
 use crate::balance::{Operating, solve_from};
 use crate::input::Input;
-use crate::model::Case;
+use crate::model::{Case, Together};
 use crate::numeric::quantile;
 use nalgebra::{DMatrix, DVector};
 use rand::seq::SliceRandom;
@@ -11,12 +11,12 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 /// Cases sampled within the uncertainty of a case's inputs. A half-width is two standard deviations of a normal
-/// distribution, or of a log-normal one if the uncertainty is a factor. Correlations are included, and every sampled
-/// value is limited to its field's range.
+/// distribution, or of a log-normal one if the uncertainty is a factor. Correlations are included, and a machine narrowed
+/// by readings is one of those that fit them. Every sampled value is limited to its field's range.
 pub fn draw(
     case: &Case,
     spread: &Case,
-    correlations: &[(Input, Input, f64)],
+    correlations: &Together,
     count: usize,
     seed: u64,
 ) -> Vec<Case> {
@@ -29,7 +29,7 @@ pub fn draw_of(
     inputs: &[Input],
     case: &Case,
     spread: &Case,
-    correlations: &[(Input, Input, f64)],
+    correlations: &Together,
     count: usize,
     seed: u64,
 ) -> Vec<Case> {
@@ -52,6 +52,16 @@ pub fn draw_of(
             let own = DVector::from_iterator(inputs.len(), scores.iter().map(|s| s[n]));
             for (score, together) in scores.iter_mut().zip((&factor * own).iter()) {
                 score[n] = *together;
+            }
+        }
+    }
+    if let Some(fitting) = correlations.fitting() {
+        let mut examples: Vec<usize> = (0..fitting.scores.len()).collect();
+        examples.shuffle(&mut random);
+        for (input, scores) in inputs.iter().zip(&mut scores) {
+            if let Some(k) = fitting.inputs.iter().position(|i| i == input) {
+                let each = examples.iter().cycle().zip(scores);
+                each.for_each(|(n, score)| *score = fitting.scores[*n][k]);
             }
         }
     }

@@ -6,7 +6,7 @@
 //! (`validation/pump_rig_helwig_2015`): `classes/ranges.csv`, and [behaviours] in the class files.
 
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, Lookup, MACHINES, Machine};
+use oilwheel::model::{Ask, Case, Lookup, MACHINES, Machine, Together};
 use oilwheel::quantity::{Measure, parse};
 use oilwheel::vary::behaviour::{behaves, contradicted};
 use oilwheel::vary::sample;
@@ -81,7 +81,7 @@ fn normal(class: &Class, input: Input, value: f64) -> f64 {
 }
 
 fn weigh(class: &Class, count: usize) -> Weighed {
-    let cases = sample::draw(&class.case, &class.spread, &[], count, 77);
+    let cases = sample::draw(&class.case, &class.spread, &Together::default(), count, 77);
     let weights: Vec<f64> = cases
         .par_iter()
         .map(|case| {

@@ -3,7 +3,7 @@
 use assert_cmd::Command;
 use oilwheel::balance::State;
 use oilwheel::input::Input;
-use oilwheel::model::{Ask, Case, Lookup, Machine, Setup, machine_text};
+use oilwheel::model::{Ask, Case, Lookup, Machine, Setup, Together, machine_text};
 use oilwheel::numeric::quantile;
 use oilwheel::probe::{Reading, Readings, Setting, find};
 use oilwheel::vary::fit::fit;
@@ -58,7 +58,7 @@ const TESTS: [&str; 8] = [
 /// A machine of the class, drawn within its ±, and what is read on it in these tests, with errors as the instruments and the
 /// model have them.
 pub fn known_machine(setup: &Setup, spread: &Case, number: u64) -> (Case, Vec<Reading>) {
-    let case = sample::draw(&setup.case, spread, &[], 1, number)[0];
+    let case = sample::draw(&setup.case, spread, &Together::default(), 1, number)[0];
     let mut random = ChaCha8Rng::seed_from_u64(number);
     let mut conditions: Vec<(Setting, (f64, f64))> = Vec::new();
     let readings = TESTS.map(|key| {
@@ -184,7 +184,7 @@ fn nothing_to_narrow_or_to_narrow_by_is_refused() {
     let known = setup.spread.map(&mut |_, _| 0.0);
     let one = [reading(&setup.machine, "fan-speed-idle-hot", 100.0)];
     let exact = fit(&setup.machine, &setup.case, &known, &one).unwrap_err();
-    assert!(exact.found.contains("without any ±") && !exact.hint.is_empty());
+    assert!(exact.found.contains("has a ±") && !exact.hint.is_empty());
 }
 
 /// A fitted machine is written with its correlations, and read back the same; so the band made of it is the one told.

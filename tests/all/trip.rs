@@ -327,7 +327,11 @@ fn a_parked_core_cools_down() {
     for m in &course.moments {
         let by_hand = 20.0 + 70.0 * (1.0 + rate * m.time / 3.0).powi(-3);
         let there = m.stored.core - 273.15;
-        assert!((there - by_hand).abs() < 0.05, "{} s: {there}, {by_hand}", m.time);
+        assert!(
+            (there - by_hand).abs() < 0.05,
+            "{} s: {there}, {by_hand}",
+            m.time
+        );
     }
     assert!(last(&course).core < celsius(25.0));
     let left = course.heat_in - course.heat_out - course.heat_stored;
@@ -923,7 +927,7 @@ fn a_variant_is_the_trip_of_that_machine() {
     }
     assert_eq!(variants[1]["name"], "other oil, worn");
     for (words, says) in [
-        ("small pump", "without a name and a colon"),
+        ("small pump", "does not begin with a name and a colon"),
         ("a: pump=3", "part.key=value"),
         ("a: pump.displ=3", "variant `a`: no input called"),
         ("a: oil foo", "variant `a`: no oil called `foo`"),
@@ -939,7 +943,7 @@ fn a_variant_is_the_trip_of_that_machine() {
         "a: oil iso-vg-46",
     ];
     let said = crate::cli::fails(&[&["trip", "bus", "jam"], &twice[..]].concat(), 2);
-    assert!(said.contains("two variants `a`"), "{said}");
+    assert!(said.contains("two variants are called `a`"), "{said}");
 }
 
 /// Steady temperatures waver in the dense output; that must not throw away what was integrated behind it.

@@ -107,7 +107,9 @@ impl Balance<'_> {
         self.asked.fan_speed.map_or(computed, N::from)
     }
 
-    fn budget<N: Real>(
+    /// The heat flows of a case whose oil circuit is in a given state, with an estimate of the fan's mass flow divided by
+    /// its speed, at given coolant and oil temperatures.
+    pub(crate) fn budget<N: Real>(
         &self,
         case: &Case<N>,
         (state, air): (&State<N>, f64),
@@ -327,7 +329,11 @@ impl Balance<'_> {
 
     /// The state at the value `a` of the first unknown, with oil and air temperature solved roughly from the starting
     /// values `others`; and the first residual with its slope.
-    pub(super) fn surplus(&mut self, a: f64, others: &mut [f64; 2]) -> Result<(Point, Dual64), Trouble> {
+    pub(super) fn surplus(
+        &mut self,
+        a: f64,
+        others: &mut [f64; 2],
+    ) -> Result<(Point, Dual64), Trouble> {
         let point = self.inner(a, *others, Search::OthersRoughly)?;
         *others = [point.x[1], point.x[2]];
         let s = self.slopes(&point)?;

@@ -48,7 +48,10 @@ impl Balance<'_> {
     /// none.
     pub(super) fn lowest(&mut self, to: f64) -> Result<Option<Root>, Trouble> {
         let from = self.begins();
-        let mut others = [self.case.now.oil_temp.min(from), self.case.now.ambient + 30.0];
+        let mut others = [
+            self.case.now.oil_temp.min(from),
+            self.case.now.ambient + 30.0,
+        ];
         if self.surplus(from, &mut others)?.1.re <= 0.0 {
             return self.fallback().map(Some);
         }

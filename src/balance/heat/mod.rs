@@ -78,7 +78,7 @@ impl NoSteadyState {
                 "the core cannot reject the engine's heat: the coolant heats up until it boils"
             }
             NoSteadyState::Oil => {
-                "the heat of the drive's losses cannot be rejected from the oil: the oil temperature rises without limit"
+                "the oil cannot reject the heat of the drive's losses: the oil temperature rises without limit"
             }
             NoSteadyState::CoolantStands => {
                 "no coolant flows through the core: the engine heats up until the coolant boils"
@@ -151,7 +151,11 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
     let start = [0, 1, 2].map(|i| start[i].clamp(low[i], HIGH[i]));
     let first = balance.at(start)?;
     if parts.pump.flow_at(case.now.engine_speed) * parts.thermostat.most <= 0.0 {
-        return Ok(finished(first, Some(NoSteadyState::CoolantStands), &balance));
+        return Ok(finished(
+            first,
+            Some(NoSteadyState::CoolantStands),
+            &balance,
+        ));
     }
     let still = |point: &Point| point.budget.airflow.mass <= STILL;
     let (stands, others) = (still(&first), [first.x[1], first.x[2]]);
@@ -228,7 +232,10 @@ pub fn stays_hot(cool: &Warm, asked: Asked) -> Option<f64> {
     let b = &cool.budget;
     let point = balance.at([b.coolant_temp, b.oil_temp, b.air_temp]).ok()?;
     let steady = cool.heats.is_none() && asked.find == Find::Coolant;
-    balance.stays_hot(&point, boils(&cool.case)).ok()?.filter(|_| steady)
+    balance
+        .stays_hot(&point, boils(&cool.case))
+        .ok()?
+        .filter(|_| steady)
 }
 
 /// The higher of two estimates of the coolant's boiling point, K (sources differ); the model is not used above it.

@@ -7,6 +7,7 @@ use super::case::{COUNT, Case, PARTS, Shape};
 use super::check::clashes;
 use super::oil_sheet::OilSheet;
 use super::read::in_range;
+use super::together::Together;
 use crate::input::unit::{BAR, RPM, celsius};
 use crate::input::{Field, Input};
 use crate::quantity::{Measure, Units, parse};
@@ -59,7 +60,7 @@ pub struct Machine {
     /// Inputs missing from the machine file; they have their default values without ±.
     pub left_out: Vec<Input>,
     /// Correlations between the uncertainties of the inputs, each pair once.
-    pub correlations: Vec<(Input, Input, f64)>,
+    pub correlations: Together,
     /// If the file describes a class of machines: quantities that all machines of the class have in common, whatever
     /// their parts.
     pub behaviours: Vec<(&'static Field, Measure)>,
@@ -132,7 +133,7 @@ impl Machine {
                 .filter(|i| value(*i).is_some() && !given.iter().any(|(g, _)| g == i))
                 .collect(),
             values,
-            correlations: Vec::new(),
+            correlations: Together::default(),
             behaviours: Vec::new(),
         })
     }

@@ -222,14 +222,14 @@ impl Machine {
             usual,
             left_out: left_out(&values, all.table),
             values,
-            correlations: Vec::new(),
+            correlations: Default::default(),
             behaviours: read_behaviours(&mut reader, &all),
         };
         machine.derive();
         machine.read_rated_core(&mut reader, &all);
         machine.cross_check(&mut reader, &all);
         let machine = Self {
-            correlations: machine.read_correlations(&mut reader, &all),
+            correlations: machine.read_correlations(&mut reader, &all).into(),
             ..machine
         };
         if reader.troubles.is_empty() {

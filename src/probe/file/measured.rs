@@ -75,7 +75,10 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
         if row.get("instrument").is_none() {
             let trouble = Trouble::input(
                 format!("`{}` without its uncertainty", probe.key),
-                "an uncertainty, such as error = \"10 rpm\", or the instrument",
+                format!(
+                    "an uncertainty, such as error = \"{}\", or the instrument",
+                    example(kind)
+                ),
             )
             .hint(format!("for example instrument = \"{}\"", probe.instrument));
             reader.note(trouble, value_span);
@@ -93,6 +96,17 @@ pub(super) fn measured(reader: &mut Reader<'_>, row: &Row, probe: &Probe) -> Opt
         at_least,
         by: device.map(|d| (d.key, scale)),
     })
+}
+
+/// An uncertainty as it is typed, for a kind of quantity.
+fn example(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Speed => "10 rpm",
+        Kind::Pressure => "2 bar",
+        Kind::Temperature | Kind::TemperatureDifference => "2 K",
+        Kind::KinematicViscosity => "1 mm2/s",
+        _ => "3 %",
+    }
 }
 
 /// The instrument named for a reading, if any; an instrument for another kind of quantity is recorded as an error.

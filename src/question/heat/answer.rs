@@ -4,7 +4,8 @@ use super::days::Moves;
 use super::draws::Drawn;
 use super::reading::Put;
 use super::{
-    FAR, Found, GEAR, GRADE, Heat, LOAD, Look, Ratio, Residuals, TRAILER, Variant, days, looks, noted,
+    FAR, Found, GEAR, GRADE, Heat, LOAD, Look, Ratio, Residuals, TRAILER, Variant, days, looks,
+    noted,
 };
 use crate::balance::{Asked, NoSteadyState, Warm, stays_hot, time_to_boil};
 use crate::law::limiting_ambient_sae_j1393 as j1393;
@@ -66,8 +67,13 @@ impl Found {
         };
         let cool = warm.budget.coolant_temp;
         let hot = stays_hot(&warm, asked).map(|at| Caution::StaysHot { at, cool });
-        let fit = put.as_ref().map(|(_, fit)| fit.far).filter(|far| *far > FAR);
-        let further = hot.into_iter().chain(fit.map(|far| Caution::AnchorsFar { far }));
+        let fit = put
+            .as_ref()
+            .map(|(_, fit)| fit.far)
+            .filter(|far| *far > FAR);
+        let further = hot
+            .into_iter()
+            .chain(fit.map(|far| Caution::AnchorsFar { far }));
         let opens = |t: &Case| Some(t.thermostat.as_ref()?.is_open(t.coolant.as_ref()?.limit));
         let mut found = Self::of_balance(request, side_by_side);
         found.cautions.extend(further);
@@ -193,12 +199,12 @@ fn enough_fuel(request: &Heat, warm: &Warm, spread: &Case) -> Result<(), Trouble
         show(power)
     );
     let expected = format!(
-        "at least {}: power and friction of this engine over its efficiency, within twice the ±",
+        "at least {}, which is shaft power plus friction of this engine divided by its efficiency, even at twice the ±",
         show(least)
     );
     let key = request.fuel_heat.map_or("set", |f| f.0);
     Err(Trouble::input(found, expected)
-        .hint("is the unit right, and the load?")
+        .hint("are the unit and the load right?")
         .on(key))
 }
 

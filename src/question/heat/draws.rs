@@ -5,7 +5,7 @@ use super::looks::limiting;
 use super::reading::Put;
 use super::{Heat, Look, Variant};
 use crate::balance::{Asked, NoSteadyState, Warm, at_limit, warm_from};
-use crate::model::{Case, OilSheet};
+use crate::model::{Case, OilSheet, Together};
 use crate::question::Ends;
 use crate::vary::band::of_values;
 use crate::vary::sample;
@@ -158,7 +158,7 @@ impl<'a> Drawn<'a> {
             &of_oil,
             &case,
             &spread,
-            &[],
+            &Together::default(),
             count,
             SEED + 1,
         ))

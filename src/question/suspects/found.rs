@@ -129,12 +129,13 @@ impl Strength {
 
 impl Find for Misread {
     fn value(&self, _: Option<Kind>) -> Value {
-        json!({"slip": self.slip.key(), "probability": self.probability})
+        json!({"slip": self.slip.key(), "probability": self.probability, "assumed": self.assumed})
     }
     fn schema(_: Option<Kind>) -> Value {
         json!({"type": "object", "properties": {
             "slip": {"type": "string"},
             "probability": {"type": "number"},
+            "assumed": {"type": "boolean"},
         }})
     }
 }
@@ -175,8 +176,9 @@ pub struct Expected {
 pub struct Explains {
     /// The key of the fault, or `nothing`.
     pub fault: &'static str,
-    /// For each reading: the predicted value, SI, and the reading's deviation from it in standard deviations.
-    pub readings: Vec<(f64, f64)>,
+    /// For each reading: the predicted value, SI, and the reading's deviation from it in standard deviations; none if the
+    /// reading is a lower bound that the predicted value meets.
+    pub readings: Vec<(f64, Option<f64>)>,
 }
 
 impl Found {

@@ -20,6 +20,9 @@ const HIGH: f64 = 1.5;
 /// For pressures, it is also considered if all readings are below `LOW` times the expected values.
 const LOW: f64 = 0.3;
 
+/// An error is assumed only if its probability is above this.
+const ASSUMED: f64 = 0.5;
+
 /// An error that explains the readings better than the assumption of no error, with its probability.
 #[derive(Clone, Copy, Debug)]
 pub struct Misread {
@@ -27,9 +30,12 @@ pub struct Misread {
     pub slip: Slip,
     /// Probability of this error relative to no error and all other errors considered.
     pub probability: f64,
+    /// Whether the error is assumed, so that everything else is computed from the corrected readings. How many blades
+    /// were counted need not be known for that.
+    pub assumed: bool,
 }
 
-/// The most probable error, with the request as corrected for it; `None` if no error is more probable.
+/// The most probable error, with the request as corrected for it; `None` if no error is more probable than none.
 pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>, Trouble> {
     let none = weighed.log_evidence() + (1.0 - COMMON).ln();
     let mut tried = Vec::new();
@@ -66,10 +72,22 @@ pub(super) fn find(weighed: &Weighing<'_>) -> Result<Option<(Misread, Suspects)>
     }
     let top = tried.iter().map(|t| t.2).fold(none, f64::max);
     let total: f64 = tried.iter().map(|t| (t.2 - top).exp()).sum::<f64>() + (none - top).exp();
+    let of = |log: f64| (log - top).exp() / total;
+    let counted = tried.iter().filter(|t| matches!(t.0, Slip::Blades(_)));
+    let counted: f64 = counted.map(|t| of(t.2)).sum();
     let best = tried.into_iter().max_by(|a, b| a.2.total_cmp(&b.2));
     Ok(best.filter(|b| b.2 > none).map(|(slip, asked, log)| {
-        let probability = (log - top).exp() / total;
-        (Misread { slip, probability }, asked)
+        let probability = of(log);
+        let assumed = match slip {
+            Slip::Blades(_) => counted > ASSUMED,
+            _ => probability > ASSUMED,
+        };
+        let misread = Misread {
+            slip,
+            probability,
+            assumed,
+        };
+        (misread, asked)
     }))
 }
 

@@ -11,7 +11,8 @@ use crate::question::readings::Slip;
 use crate::question::state::{SEAL, left_out_of};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::forecast::{FLOOR, Forecast, Row, SELDOM, Subject, WARMER, WORTH, Weights};
-use crate::vary::posterior::{self, Evidence, Suspect, chance, posterior};
+use crate::vary::others::{self, Other};
+use crate::vary::posterior::{self, Evidence, Suspect, chance};
 
 /// Two causes whose predicted readings differ by less than this, in standard deviations, are not distinguished.
 const TWINS: f64 = 2.0;
@@ -43,11 +44,20 @@ pub(super) fn find(request: &Suspects) -> Result<Found, Trouble> {
     let open = next::open(request);
     let weighed = weigh(request, &open)?;
     match misread::find(&weighed)? {
-        Some((slip, mended)) => Ok(Found {
-            misread: Some(slip),
-            ..found(&weigh(&mended, &open)?, &open)?
+        Some((slip, mended)) if slip.assumed => {
+            let mut found = found(&weigh(&mended, &open)?, &open)?;
+            // What was read may be right after all.
+            let typed = seal(request).filter(|c| !found.cautions.contains(c));
+            found.cautions.extend(typed);
+            Ok(Found {
+                misread: Some(slip),
+                ..found
+            })
+        }
+        slip => Ok(Found {
+            misread: slip.map(|s| s.0),
+            ..found(&weighed, &open)?
         }),
-        None => found(&weighed, &open),
     }
 }
 
@@ -73,8 +83,8 @@ pub fn candidates(
         let weighed = weigh(&request, &[])?;
         let explained = |w: &Weighing<'_>| (!w.unexplained()).then(|| w.candidates());
         Ok(match misread::find(&weighed)? {
-            Some((_, mended)) => explained(&weigh(&mended, &[])?),
-            None => explained(&weighed),
+            Some((slip, mended)) if slip.assumed => explained(&weigh(&mended, &[])?),
+            _ => explained(&weighed),
         })
     };
     found().map_err(|t: Trouble| vec![t])
@@ -131,6 +141,14 @@ fn rows(request: &Suspects, open: &[&'static Probe]) -> (Vec<Row>, Vec<Evidence>
     let mut evidence: Vec<Evidence> = numbered.map(|(row, r)| Evidence::of(row, r)).collect();
     share(&all, &mut rows, &mut evidence);
     (rows, evidence)
+}
+
+/// The caution about a return pressure that was read above what a shaft seal bears.
+fn seal(request: &Suspects) -> Option<Caution> {
+    let behind = |r: &Reading| r.probe.what == What::Output(Output::RETURN_PRESSURE);
+    let mut all = request.readings.all.iter();
+    let high = all.any(|r| behind(r) && r.value > SEAL);
+    high.then_some(Caution::SealPressure { limit: SEAL })
 }
 
 fn subject(request: &Suspects) -> Subject<'_> {
@@ -285,12 +303,6 @@ impl Weighing<'_> {
         self.chance < SELDOM
     }
 
-    /// All evidence except that of the reading with a given index.
-    fn evidence_without(&self, reading: usize) -> Vec<Evidence> {
-        let others = self.evidence.iter();
-        others.filter(|e| e.row != reading).copied().collect()
-    }
-
     fn candidates(&self) -> Vec<Candidate> {
         let candidate = |h: &usize| {
             let suspect = &self.suspects[*h];
@@ -380,31 +392,34 @@ impl Weighing<'_> {
         if !self.unexplained() {
             return Vec::new();
         }
+        let listed = &self.forecast.hypotheses[..self.forecast.hypotheses.len() - 1];
+        let each = listed.iter().map(|h| others::others(h, &self.evidence));
+        let nodes: Vec<Vec<Other>> = each.flatten().collect();
         let all = self.request.readings.all.iter().enumerate();
-        all.filter_map(|(n, r)| self.outlier(n, r)).collect()
+        all.filter_map(|(n, r)| self.outlier(n, r, &nodes))
+            .collect()
     }
 
-    fn outlier(&self, n: usize, reading: &Reading) -> Option<Outlier> {
-        let others = self.evidence_without(n);
-        if others.is_empty() {
+    /// A reading that is off although a listed cause explains all others; `nodes` are those of the listed causes.
+    fn outlier(&self, n: usize, reading: &Reading, nodes: &[Vec<Other>]) -> Option<Outlier> {
+        let others = self.evidence.len() - 1;
+        let all = nodes.iter().map(|node| node[n]);
+        let best = all.min_by(|a, b| a.distance.total_cmp(&b.distance))?;
+        if others == 0 || chance(best.distance, others) < FITS {
             return None;
         }
-        let suspects = posterior(&self.forecast.hypotheses, &others);
-        let numbered = suspects.iter().enumerate();
-        let (h, best) = numbered.min_by(|a, b| a.1.distance.total_cmp(&b.1.distance))?;
-        if chance(best.distance, others.len()) < FITS {
-            return None;
-        }
-        let node = self.forecast.hypotheses[h].nodes.get(best.nearest)?;
-        let belief = node.given(&others);
-        let (mean, own) = (belief.mean[n], belief.covariance[(n, n)].max(0.0));
         let fits = |factor: f64| {
             let error = posterior::variance(reading.half * factor, reading.uniform);
-            (reading.value * factor - mean).abs() < 2.0 * (own + error).sqrt()
+            let off = reading.value * factor - best.mean;
+            let off = match reading.at_least {
+                true => off.max(0.0),
+                false => off.abs(),
+            };
+            off < 2.0 * (best.variance + error).sqrt()
         };
-        Some(Outlier {
+        (!fits(1.0)).then(|| Outlier {
             reading: n,
-            would_fit: mean,
+            would_fit: best.mean,
             slip: Slip::find(reading.probe.what.kind(), fits),
         })
     }
@@ -413,13 +428,12 @@ impl Weighing<'_> {
     fn explains(&self) -> Vec<Explains> {
         let readings = &self.request.readings.all;
         let each = |h: usize| {
-            let off = readings.iter().enumerate().map(|(n, r)| {
-                let others = self.evidence_without(n);
-                let hypothesis = &self.forecast.hypotheses[h];
-                let (mean, deviation) = posterior::expected(hypothesis, &others, n);
+            let expected = others::expected(&self.forecast.hypotheses[h], &self.evidence);
+            let off = readings.iter().zip(expected).map(|(r, (mean, deviation))| {
                 let error = posterior::variance(r.half, r.uniform);
                 let all = (deviation * deviation + error).sqrt();
-                (mean, (r.value - mean) / all)
+                let met = r.at_least && r.value <= mean;
+                (mean, (!met).then_some((r.value - mean) / all))
             });
             Explains {
                 fault: self.key(h),
@@ -456,11 +470,7 @@ impl Weighing<'_> {
         } else if !readings.all.is_empty() && !self.of_two_kinds() {
             all.push(Caution::OneKind);
         }
-        let limit = SEAL;
-        let behind = |r: &Reading| r.probe.what == What::Output(Output::RETURN_PRESSURE);
-        if readings.all.iter().any(|r| behind(r) && r.value > limit) {
-            all.push(Caution::SealPressure { limit });
-        }
+        all.extend(seal(self.request));
         let faults: Vec<_> = self.forecast.left_out.iter().map(|f| f.key).collect();
         if !faults.is_empty() {
             all.push(Caution::FaultsLeftOut { faults });

@@ -8,14 +8,14 @@ use super::state::{cautions, viscosity_slope};
 use super::{Field, Flat, Group, Intake, Keyed, Outcome, Question, Request, Takes, Values};
 use crate::balance::State;
 use crate::fault::priors::Priors;
-use crate::fault::{self, Subsystem};
+use crate::fault::{self, Subsystem, THINNEST};
 use crate::input::Place;
 use crate::input::unit::celsius;
 use crate::model::{Caution, Lookup, OILS, OilSheet, Setup, Whose};
 use crate::probe::{self, Engine, Reading, Readings, Setting};
 use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
-use crate::vary::band;
+use crate::vary::band::{self, Difference};
 use crate::vary::inverse::{self, SPAN};
 use crate::vary::settled::warmed;
 use crate::vary::weigh::{Cause, weigh};
@@ -27,15 +27,16 @@ const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
 
 /// Field for the baseline's oil.
 pub const AGAINST_OIL: Field =
-    Field::new("against_oil", Takes::Oil, "The same with another oil").else_words("the same oil");
+    Field::new("against_oil", Takes::Oil, "The same case with another oil")
+        .else_words("the same oil");
 
 /// Field for the baseline's oil temperature.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
     "against_oil_temp",
     basis::OIL_TEMP.takes,
-    "The same at another oil temperature",
+    "The same case at another oil temperature",
 )
-.help("With its unit.")
+.help("Include the unit.")
 .else_words("the same temperature");
 
 /// Field for the baseline's machine.
@@ -46,14 +47,16 @@ pub const AGAINST_MACHINE: Field =
 pub const AGAINST_WITH: Field = Field::new(
     "against_with",
     Takes::Fault,
-    "The same with a fault, or without it at severity 0",
+    "The same case with a fault, or without it (severity 0)",
 )
 .example("worn-pump=0")
 .many();
 
 /// Field for a measured fan speed.
-pub const MEASURED: Field =
-    basis::MEASURED.called(basis::MEASURED.label, "Could the oil alone explain it?");
+pub const MEASURED: Field = basis::MEASURED.called(
+    basis::MEASURED.label,
+    "Checks whether the oil alone could explain it.",
+);
 
 /// The question.
 pub static QUESTION: Question = Question {
@@ -241,7 +244,7 @@ impl Why {
             series: steps.iter().map(row).collect(),
             more_viscous: 0.1 * viscosity_slope(&setup.case, &operating),
             viscosity,
-            stretches: sweep::stretches(&steps),
+            stretches: sweep::stretches(steps.iter().map(sweep::Step::limit)),
             cautions: all,
             state,
         })
@@ -280,10 +283,10 @@ fn compare(
     } else {
         (None, None)
     };
-    let band = if equal {
-        None
-    } else {
-        band::difference(setup, baseline)
+    let same = setup.case == baseline.case && setup.spread == baseline.spread;
+    let band = match same {
+        true => Some(Difference::NONE),
+        false => band::difference(setup, baseline),
     };
     let within = match shares {
         Some(_) if !equal => band::contributions(setup, baseline),
@@ -353,7 +356,9 @@ fn explain(setup: &Setup, measured: Measure, oils: &[OilSheet]) -> Result<Explan
         let span = oils
             .iter()
             .map(|o| o.curve.viscosity(oil_temp))
-            .fold((own, own), |(low, high), nu| (low.min(nu), high.max(nu)));
+            .fold((THINNEST * own, own), |(low, high), nu| {
+                (low.min(nu), high.max(nu))
+            });
         let Measure { value, spread, .. } = measured;
         let needed = inverse::viscosities(&case, value - spread, value + spread);
         let within = needed.iter().any(|(a, b)| *a <= span.1 && *b >= span.0);

@@ -81,7 +81,8 @@ outcome! {
         unexplained: f64 as Speed,
     }
     beside {
-        /// Minimum and maximum viscosity of the oils in common use at this temperature, m²/s.
+        /// Minimum and maximum viscosity of the oils in common use at this temperature, m²/s; the minimum is that of a
+        /// sheared, wrong or diluted oil.
         poured: (f64, f64),
     }
 }
@@ -91,7 +92,8 @@ outcome! {
     pub struct Explanation {
         /// Intervals of viscosity (mm²/s) that would explain the reading.
         needed: Viscosities = "viscosities_needed",
-        /// Viscosity range of the oils in common use.
+        /// Viscosity range of the oils in common use, down to this machine's oil when it is sheared, of the wrong grade
+        /// or diluted with fuel as far as `suspects` considers.
         poured: Vec<(f64, f64)> as KinematicViscosity = "viscosities_poured",
         /// Computed minus measured fan speed that remains with the best-fitting of these oils.
         unexplained: f64 as Speed,

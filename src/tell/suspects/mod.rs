@@ -43,7 +43,9 @@ pub fn tell(request: &Suspects, found: &Found) -> Presentation {
         let title = "How well each cause explains each reading";
         told.show(Block::Heading(title.into()));
         told.show(Block::Table(explains::table(request, found)));
-        told.show(Block::Chart(explains::chart(found)));
+        if let Some(chart) = explains::chart(found) {
+            told.show(Block::Chart(chart));
+        }
     }
     if let Some(table) = severities(found) {
         told.show(Block::Table(table));
@@ -73,7 +75,7 @@ pub(super) fn name(key: &str) -> &str {
 }
 
 /// A probability as a percentage.
-fn percent(p: f64) -> String {
+pub(super) fn percent(p: f64) -> String {
     match 100.0 * p {
         p if p > 99.0 && p < 100.0 => "over 99 %".into(),
         p if p > 0.0 && p < 1.0 => "under 1 %".into(),

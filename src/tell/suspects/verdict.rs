@@ -131,16 +131,20 @@ pub(super) fn figure(found: &Found) -> Figure {
 /// The sentences below the headline.
 pub(super) fn sentences(request: &Suspects, found: &Found) -> Vec<String> {
     let slip = found.misread.map(|m| {
-        format!(
-            "All readings of one kind seem to be wrong by the same factor (probability {}). {} What follows assumes this error.",
-            percent(m.probability),
-            readings::slip(m.slip)
-        )
+        let (p, slip) = (percent(m.probability), readings::slip(m.slip));
+        match m.assumed {
+            true => format!("All readings of one kind seem to be wrong by the same factor (probability {p}). {slip} What follows assumes this error."),
+            false => format!("A mistake in all readings of one kind is possible (probability {p}). {slip} What follows takes the readings as they were entered."),
+        }
     });
     let outlier = |o: &Outlier| outlier(request, request.setup.units, o);
     let mut all: Vec<String> = unsure(request).into_iter().collect();
     all.extend(found.outliers.iter().filter_map(outlier));
     all.extend(slip);
+    if found.unexplained && found.readings == 0 {
+        all.push("The healthy readings are far from what machines of this class make. Check the readings, the class and the conditions, and add what is known of this machine, such as its pump displacement.".into());
+        return all;
+    }
     if found.unexplained && all.is_empty() && found.pairs.is_empty() {
         all.push("No listed cause fits, alone or in pairs, and no single reading looks wrong: check the machine file, the oil and the conditions, then look for an unlisted cause.".into());
     }

@@ -10,11 +10,12 @@
 //! memory; in the linear case the minimum of `J` follows a chi-square distribution with as many degrees of freedom as
 //! there are readings.
 
+mod fitting;
 mod search;
 
 use super::sample::{factor, uncertain};
 use crate::input::Input;
-use crate::model::{Case, Machine, Setup};
+use crate::model::{Case, Machine, Setup, Together};
 use crate::probe::Reading;
 use crate::quantity::{Measure, parse};
 use crate::trouble::Trouble;
@@ -22,6 +23,7 @@ use argmin::core::Executor;
 use argmin::solver::linesearch::BacktrackingLineSearch;
 use argmin::solver::linesearch::condition::ArmijoCondition;
 use argmin::solver::quasinewton::LBFGS;
+pub use fitting::fitting;
 use nalgebra::DMatrix;
 use search::Search;
 
@@ -148,7 +150,7 @@ pub fn fit(
     readings: &[Reading],
 ) -> Result<Fit, Trouble> {
     if readings.is_empty() {
-        return Err(Trouble::input("no readings", "at least one"));
+        return Err(Trouble::input("no readings", "at least one reading"));
     }
     if let Some(reading) = readings.iter().find(|r| r.setting.settled.is_some()) {
         let found = format!("`{}` among readings of the oil side", reading.probe.key);
@@ -158,11 +160,11 @@ pub fn fit(
     let search = Search::new(machine, case, spread, readings)?;
     if search.inputs.is_empty() {
         let trouble = Trouble::input(
-            "a machine without any ±",
+            "no input of this machine has a ±",
             "a machine with uncertain inputs that readings can narrow",
         );
         return Err(
-            trouble.hint("add ± and the uncertainty after values that are not known exactly")
+            trouble.hint("add ± and the uncertainty after the values that are not known exactly")
         );
     }
     let start = vec![0.0; search.width()];
@@ -235,7 +237,7 @@ impl Fit {
         }
         let at = |input: &Input| self.inputs.iter().position(|n| n.input == *input);
         let mut correlation = DMatrix::identity(self.inputs.len(), self.inputs.len());
-        for (a, b, r) in &setup.machine.correlations {
+        for (a, b, r) in setup.machine.correlations.iter() {
             if let (Some(i), Some(j)) = (at(a), at(b)) {
                 (correlation[(i, j)], correlation[(j, i)]) = (*r, *r);
             }
@@ -252,7 +254,7 @@ impl Fit {
             let value = short(one.input, after.value);
             fitted = fitted.with(one.input, Measure { value, ..after });
         }
-        fitted.correlations = Vec::new();
+        fitted.correlations = Together::default();
         for (i, a) in self.inputs.iter().enumerate() {
             for (j, b) in self.inputs.iter().enumerate().skip(i + 1) {
                 let r = self.correlation[(i, j)];

@@ -78,9 +78,8 @@ impl<'a> Search<'a> {
 
     /// The case at `u`, before a condition is applied.
     pub(super) fn case(&self, u: &[f64]) -> Case {
-        let own = DVector::from_column_slice(&u[..self.inputs.len()]);
         let mut case = *self.base;
-        for ((input, sigma), score) in self.inputs.iter().zip((&self.factor * own).iter()) {
+        for ((input, sigma), score) in self.inputs.iter().zip(self.scores(u).iter()) {
             let value = self.base.get(*input).unwrap_or(0.0);
             let moved = moved(*input, value, *sigma, self.factors.has(*input), *score);
             case = case.with(*input, moved);
@@ -121,6 +120,18 @@ impl<'a> Search<'a> {
             }
         }
         Ok(found)
+    }
+
+    /// The deviation of the computed readings at `u`, in standard deviations of the readings.
+    pub(super) fn off(&self, u: &[f64]) -> Result<DVector<f64>, Trouble> {
+        let computed = self.computed(u)?;
+        let off = |r: usize| (computed[r] - self.readings[r].value) / self.sigmas[r];
+        Ok(DVector::from_fn(self.readings.len(), |r, _| off(r)))
+    }
+
+    /// The scores of the inputs at `u`, in their own standard deviations.
+    pub(super) fn scores(&self, u: &[f64]) -> DVector<f64> {
+        &self.factor * DVector::from_column_slice(&u[..self.inputs.len()])
     }
 
     /// The residuals of the readings at `u` and their derivatives with respect to `u`, in standard deviations of the

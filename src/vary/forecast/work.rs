@@ -18,6 +18,9 @@ use rayon::prelude::*;
 /// slightly, which this margin covers.
 const NEGLIGIBLE: f64 = 1e-12;
 
+/// Maximum number of rounds in which the test conditions with readings are computed.
+const ROUNDS: usize = 10;
+
 /// All intermediate results on the way to the hypotheses.
 pub struct Work<'a> {
     pub rows: &'a [Row],
@@ -155,7 +158,8 @@ impl Work<'_> {
         while !to_come.is_empty() {
             // The fewer forms remain, the more test conditions are computed at once, so that all threads stay busy.
             let left = live.iter().filter(|l| l.contains(&true)).count().max(1);
-            let (now, rest) = to_come.split_at((live.len() / left).clamp(1, to_come.len()));
+            let least = read.len().div_ceil(ROUNDS);
+            let (now, rest) = to_come.split_at((live.len() / left).max(least).min(to_come.len()));
             to_come = rest;
             self.solve(|| stop.check(), now, &live)?;
             if rest.is_empty() {

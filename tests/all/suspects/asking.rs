@@ -182,7 +182,7 @@ fn what_cannot_be_right_is_refused_all_at_once() {
         .join("\n");
     assert_eq!(troubles.len(), 3, "{said}");
     for words in [
-        "without an uncertainty",
+        "has no uncertainty",
         "engine speed of 9000 rpm",
         "contradict",
     ] {

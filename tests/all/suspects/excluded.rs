@@ -7,7 +7,8 @@ use oilwheel::fault::priors::{EMBEDDED, Priors};
 use oilwheel::model::{Ask, Lookup, Setup};
 use oilwheel::probe::{Reading, Readings, find};
 use oilwheel::vary::forecast::{Forecast, Row, SELDOM, Subject, Weights};
-use oilwheel::vary::posterior::{Evidence, Suspect, chance, expected};
+use oilwheel::vary::others::expected;
+use oilwheel::vary::posterior::{Evidence, Suspect, chance};
 
 const READ: [&str; 8] = [
     "fan-speed-idle-hot",
@@ -146,10 +147,8 @@ fn same(asked: &Asked) -> usize {
     assert!((a - b).abs() < 1e-6 * (1.0 + a), "{name}: {a} {b}");
     assert_eq!(first(&every), first(&weighed), "{name}");
     for h in first(&every) {
-        for row in 0..asked.now.len() {
-            let others: Vec<Evidence> = evidence.iter().filter(|e| e.row != row).copied().collect();
-            let a = expected(&all.hypotheses[h], &others, row);
-            let b = expected(&some.hypotheses[h], &others, row);
+        let of = |forecast: &Forecast| expected(&forecast.hypotheses[h], &evidence);
+        for (row, (a, b)) in of(&all).into_iter().zip(of(&some)).enumerate() {
             let size = a.0.abs().max(a.1);
             // What is not on the list is as broad as that, and near an excluded cause it is left out with it.
             let room = if h == listed { 0.05 } else { 1e-6 };
