@@ -73,13 +73,9 @@ fn figure(request: &Auxfan, found: &Found) -> Figure {
         false => " or more",
     };
     let gain = |remedy: Remedy| {
-        let side = found.side(remedy)?;
-        let sign = if side.gained >= 0.05 { "+" } else { "" };
-        let gain = words::gain(units, base(found), side.hottest_day);
-        Some(match gain.starts_with("over") {
-            true => gain,
-            false => format!("{sign}{gain}{more}"),
-        })
+        let kelvin = found.side(remedy)?.gained;
+        let sign = if kelvin >= 0.05 { "+" } else { "" };
+        Some(format!("{sign}{}{more}", words::kelvin(units, kelvin)))
     };
     let others = [
         (Remedy::Mended, "repair"),

@@ -34,7 +34,7 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
                     units.show(Kind::Current, s.current),
                     words::coolant(units, &s.warm),
                     words::day(units, s.hottest_day),
-                    gained(units, found, s),
+                    gained(units, s),
                 ]
             })
             .collect(),
@@ -43,12 +43,9 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
 }
 
 /// The gain in limiting ambient temperature from a remedy, with the limits of its band.
-fn gained(units: Units, found: &Found, side: &Side) -> String {
+fn gained(units: Units, side: &Side) -> String {
     let kind = Kind::TemperatureDifference;
     match side.gained_band.0 {
-        _ if words::day_bar(side.hottest_day) < side.hottest_day => {
-            words::gain(units, base(found), side.hottest_day)
-        }
         Some((low, high)) => units.show_band(kind, side.gained, low, high),
         None => units.show(kind, side.gained),
     }
@@ -309,13 +306,13 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
 /// A table of the best set of fans for each current, below what a repair and the right oil gain without any.
 pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
-    let gain = |day: f64| words::gain(units, base(found), day);
+    let gain = |k: f64| words::kelvin(units, k);
     let without = [Remedy::Mended, Remedy::RightOil];
     let without = without.into_iter().filter_map(|r| found.side(r)).map(|s| {
         let name = format!("no fan, {}", s.name);
         let none = || "-".to_string();
         let day = words::day(units, s.hottest_day);
-        vec![name, none(), none(), day, gain(s.hottest_day), none()]
+        vec![name, none(), none(), day, gain(s.gained), none()]
     });
     let fans = found.front.iter().map(|o| {
         let each = o.gained / o.current;
@@ -324,7 +321,7 @@ pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
             units.show(Kind::Current, o.current),
             units.show(Kind::Mass, o.mass),
             words::day(units, o.hottest_day),
-            gain(o.hottest_day),
+            gain(o.gained),
             match each.is_finite() {
                 true => words::kelvin(units, each),
                 false => "-".into(),

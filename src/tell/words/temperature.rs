@@ -65,15 +65,6 @@ pub fn of_days(days: [f64; 2], show: impl FnOnce() -> String) -> String {
     if known { show() } else { "-".into() }
 }
 
-/// The gain, K, in limiting ambient temperature from `base` to `day`, as text; counted only up to the hottest day on
-/// record.
-pub fn gain(units: Units, base: f64, day: f64) -> String {
-    match day > DAYS[1] && base < DAYS[1] {
-        true => format!("over {}", kelvin(units, DAYS[1] - base)),
-        false => kelvin(units, day - base),
-    }
-}
-
 /// The bar of a limiting ambient temperature: its length ends where no hotter day is on record.
 pub fn day_bar(t: f64) -> f64 {
     t.min(DAYS[1])
