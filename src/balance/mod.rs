@@ -17,7 +17,7 @@ pub use air::{AirWay, Airflow, BARE, ZONES, Zone};
 pub use budget::{Budget, HEAT_PARTS, Passing};
 pub use heat::{
     Asked, COLDEST, COOLANT_MODEL_HALF, Find, NoSteadyState, Warm, at_limit, at_limit_asked, boils,
-    time_to_boil, warm, warm_from, warm_past_boiling,
+    stays_hot, time_to_boil, warm, warm_from, warm_past_boiling,
 };
 pub use limit::Limit;
 pub use rates::{Capacities, Moment, Stored};

@@ -301,14 +301,19 @@ impl<'a> Rates<'a> {
         let from_metal = engine.metal_to_coolant * (s.metal - s.coolant);
         let to_slow = engine.slow_joined * (s.metal - s.slow);
         let whole = c.whole();
+        // With the engine running, this is part of what the air through the core takes up.
+        let parked = match moment.now.engine_speed > 0.0 {
+            true => 0.0,
+            false => self.parts.core.parked_heat(s.core - moment.now.ambient),
+        };
         Y::from([
             (b.engine_heat - from_metal - to_slow - b.surface_heat - b.oil_engine_heat) / c.metal,
             (from_metal - b.core_heat - b.cabin_heat) / c.coolant,
-            (b.core_heat - b.radiator_heat) / c.core,
+            (b.core_heat - b.radiator_heat - parked) / c.core,
             (b.oil_heat + b.oil_engine_heat - b.oil_cooler_heat - b.oil_surface_heat) / c.oil,
             to_slow / c.slow,
             (b.engine_heat + b.oil_heat + b.ahead_heat) / whole,
-            (b.carried_heat + b.oil_surface_heat + b.surface_heat + b.cabin_heat) / whole,
+            (b.carried_heat + b.oil_surface_heat + b.surface_heat + b.cabin_heat + parked) / whole,
         ])
     }
 }

@@ -1,5 +1,6 @@
 //! Derivatives of a steady state of the heat balance with respect to the machine's inputs.
 
+use super::budget::Budget;
 use super::heat::{Asked, Balance, Find, Warm};
 use super::state::{State, Turning};
 use crate::model::Case;
@@ -59,13 +60,17 @@ impl Tangent {
         Some([a, b, c, back.valued(here.return_temp.re())])
     }
 
-    /// The case at its steady temperatures and command, the state of its oil circuit, and the coolant temperature, each
-    /// with its total derivative in the direction given by the derivative parts of `case`. The steady state must have
-    /// been solved for the coolant temperature.
-    pub fn state<N: Real>(&self, case: &Case<N>) -> Option<(Case<N>, State<N>, N)> {
+    /// The case at its steady temperatures and command, the state of its oil circuit, and the heat flows, each with its
+    /// total derivative in the direction given by the derivative parts of `case`. The steady state must have been solved
+    /// for the coolant temperature.
+    pub fn state<N: Real>(&self, case: &Case<N>) -> Option<(Case<N>, State<N>, Budget<N>)> {
         let [first, oil, air, _] = self.along(case)?;
-        let (there, coolant) = self.balance().set(*case, [first, oil, air]);
-        Some((there, self.turning.along(&there), coolant))
+        let balance = self.balance();
+        let (there, coolant) = balance.set(*case, [first, oil, air]);
+        let state = self.turning.along(&there);
+        let air = self.turning.operating().air;
+        let budget = balance.budget(&there, (&state, air), [coolant, oil]);
+        Some((there, state, budget.ok()?))
     }
 
     fn balance(&self) -> Balance<'_> {

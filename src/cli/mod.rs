@@ -103,7 +103,7 @@ fn failed(mut problems: Troubles, question: Option<&Question>, output: &Output) 
     }
 }
 
-/// The name of a field as the command line spells it: `--oil-temp`.
+/// The name of a field, or of a question, as the command line spells it: `--oil-temp`, `oilwheel suspects`.
 fn flag(question: Option<&Question>, key: &str) -> String {
     if let Some(input) = key.strip_prefix("set.") {
         return format!("--set {input}");
@@ -112,6 +112,7 @@ fn flag(question: Option<&Question>, key: &str) -> String {
     let own = question.and_then(|q| q.field(key));
     match own.or_else(|| all.find(|f| f.key == key)) {
         Some(field) if field.by_place => field.value_name(),
+        None if question::ALL.iter().any(|q| q.key == key) => format!("oilwheel {key}"),
         _ => format!("--{}", key.replace('_', "-")),
     }
 }

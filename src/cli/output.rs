@@ -1,5 +1,6 @@
 //! Where an answer goes: terminal, JSON, or files.
 
+use crate::model::{beside, read_file};
 use crate::quantity::Units;
 use crate::question::{Question, Sink, Takes, Values, batch};
 use crate::report;
@@ -162,7 +163,7 @@ impl Output {
             .filter(|f| reads(f.takes) && f.key != "out")
             .flat_map(|f| values.all(f))
             .chain(read.iter().copied())
-            .filter_map(|words| std::fs::canonicalize(words).ok())
+            .flat_map(|words| named_in(words, 3))
             .collect();
         let mut problems = Vec::new();
         let mut seen: Vec<PathBuf> = Vec::new();
@@ -278,6 +279,24 @@ fn picture(answer: &Answer, which: usize) -> Result<String, Troubles> {
     let problem = Trouble::input(found, expected);
     let hint = format!("the pictures, in order: {}", titles.join("; "));
     Err(vec![problem.hint(hint).on("plot-which")])
+}
+
+/// The absolute form of a file that is read, and those of the files that it names, such as the machine of a notebook, up to
+/// a number of files one inside the other. None for what is not a file.
+fn named_in(path: &str, nested: usize) -> Vec<PathBuf> {
+    let Ok(whole) = std::fs::canonicalize(path) else {
+        return Vec::new();
+    };
+    let text = path.ends_with(".toml").then(|| read_file(path));
+    let mut named = Vec::new();
+    if let (Some(Ok(text)), Some(nested)) = (text, nested.checked_sub(1)) {
+        let quoted = text
+            .split(['"', '\''])
+            .filter(|words| !words.contains('\n'));
+        named.extend(quoted.flat_map(|words| named_in(&beside(path, words), nested)));
+    }
+    named.push(whole);
+    named
 }
 
 /// The absolute form of a path; the file need not exist.

@@ -77,6 +77,11 @@ pub enum Caution {
     CoolantBoils,
     /// The coolant may boil; sources differ.
     CoolantMayBoil,
+    /// There is a second, hotter steady state, or boiling, for a machine that is already hot: the temperature at which
+    /// it stays hot, the steady temperature of one that warms up from cold.
+    StaysHot { at: f64, cool: f64 },
+    /// The readings used as anchors are this many standard deviations from the machine's class.
+    AnchorsFar { far: f64 },
     /// The coolant is above its limit.
     CoolantAboveLimit { limit: f64 },
     /// The ambient air is below the freezing point of the coolant: glycol fraction, freezing point.
@@ -218,6 +223,8 @@ impl Caution {
             Self::EndOfSearch => "end_of_search",
             Self::CoolantBoils => "coolant_boils",
             Self::CoolantMayBoil => "coolant_may_boil",
+            Self::StaysHot { .. } => "stays_hot",
+            Self::AnchorsFar { .. } => "anchors_far",
             Self::CoolantAboveLimit { .. } => "coolant_above_limit",
             Self::CoolantFreezes { .. } => "coolant_freezes",
             Self::EngineLacksPower => "engine_lacks_power",

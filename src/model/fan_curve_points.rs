@@ -138,7 +138,7 @@ mod tests {
                 FOUR.replace("2.3 kW", "0.7 kW"),
                 4,
                 18,
-                "more than flow times static pressure, 782 W",
+                "more than flow times static pressure, which is 782 W",
             ),
             (
                 FOUR.replace(",460 ± 5", ",-460"),

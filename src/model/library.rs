@@ -239,6 +239,6 @@ mod tests {
     fn what_passes_the_limit_is_refused_and_not_cut() {
         let of = |bytes: u64| limited(std::io::repeat(b'#').take(bytes));
         assert_eq!(of(LARGEST).map(|b| b.len() as u64), Ok(LARGEST));
-        assert!(of(LARGEST + 1).is_err_and(|t| t.found.contains("more than 1 MB")));
+        assert!(of(LARGEST + 1).is_err_and(|t| t.found.contains("larger than 1 MB")));
     }
 }

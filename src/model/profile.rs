@@ -477,7 +477,7 @@ mod tests {
         let said = says("# mine\ntime_s,road_speed_km_h\n0,50\n10, fast\n");
         assert_eq!(said.len(), 1);
         assert!(
-            said[0].starts_with("mine.csv:4:5: `fast` for road speed; expected a number, in km/h"),
+            said[0].starts_with("mine.csv:4:5: `fast` for road speed; expected a number in km/h"),
             "{said:?}"
         );
     }

@@ -138,6 +138,7 @@ fn read_row(
         );
         reader.note(trouble, row.span.clone());
     }
+    let warmer = coolant_temp > air_temp;
     let point = RatingPoint {
         air_speed,
         coolant_flow,
@@ -145,7 +146,7 @@ fn read_row(
         air_temp,
         heat,
     };
-    if let Some(most) = carried(&point).filter(|most| heat > *most) {
+    if let Some(most) = carried(&point).filter(|most| warmer && heat > *most) {
         let show = |w| Units::Si.show(Kind::Power, w);
         let found = format!("the heat is {}", show(heat));
         let expected = format!(

@@ -3,18 +3,21 @@
 use super::door::box_of;
 use super::typed::Typed;
 use crate::input::Input;
-use crate::question::{Question, with_names};
+use crate::question::{ALL, Question, with_names};
 use crate::trouble::{TOLD, Trouble};
 use maud::{Markup, html};
 
 /// Fields whose choice changes the defaults of other fields, so that the whole page is loaded again.
 const RELOADS: &[&str] = &["machine", "over", "with", "against_with"];
 
-/// A text in which keys of fields are replaced by the labels in the form.
+/// A text in which keys of fields are replaced by the labels in the form, and those of questions by their titles.
 pub(super) fn named(question: &Question, text: &str) -> String {
     with_names(&in_words(text), |key| match question.field(key) {
         Some(field) => format!("“{}”", field.label),
-        None => format!("“{}”", key.replace(['_', '.'], " ")),
+        None => match ALL.iter().find(|q| q.key == key) {
+            Some(other) => format!("“{}”", other.title),
+            None => format!("“{}”", key.replace(['_', '.'], " ")),
+        },
     })
 }
 

@@ -310,7 +310,11 @@ impl Form<'_> {
                 names.sort_by_key(|(key, _)| key != first);
                 names.push((SAME.into(), "the same oil".into()));
             }
-            (None, Usual::Value(usual)) => names.sort_by_key(|(key, _)| key != usual),
+            // An empty choice, so that it is not taken along to other questions.
+            (None, Usual::Value(usual)) => {
+                let name = name_of(&OIL_NAMES, usual);
+                names.insert(0, (String::new(), format!("{} (usual)", head_of(&name))));
+            }
             (None, _) => names.insert(0, (String::new(), format!("{own} (its usual)"))),
         }
         let line = format!("{key}_line");

@@ -23,9 +23,9 @@ const revive = (svg) => {
     for (const [name, value] of Object.entries(attributes)) one.setAttribute(name, value);
   };
   const plots = svg.dataset.plots.split(';').map((area, i) => {
-    const heads = [...tables[i].querySelectorAll('thead th')].map((th) => th.textContent);
+    const heads = [...tables[i].querySelectorAll('thead th')];
     const rows = [...tables[i].querySelectorAll('tbody tr')].map((tr) => {
-      const cells = [...tr.cells].map((cell, c) => ({ head: heads[c], words: cell.textContent, at: cell.dataset.at?.split(' ').map(Number) }));
+      const cells = [...tr.cells].map((cell, c) => ({ head: heads[c].textContent, unit: heads[c].dataset.unit, words: cell.textContent, at: cell.dataset.at?.split(' ').map(Number) }));
       return { cells, x: cells.find((cell) => cell.at)?.at[0] };
     }).filter((row) => row.x !== undefined);
     return { area: area.split(' ').map(Number), rows };
@@ -34,14 +34,20 @@ const revive = (svg) => {
   if (!plot) return;
   let at = Math.floor(plot.rows.length / 2);
   const tell = () => {
-    const { cells, x } = plot.rows[at];
-    const [, top, , bottom] = plot.area;
+    const { x, cells: [along] } = plot.rows[at];
     marks.replaceChildren();
-    draw('line', { x1: x, x2: x, y1: top, y2: bottom, class: 'at' });
-    for (const cell of cells) if (cell.at) draw('circle', { cx: cell.at[0], cy: cell.at[1], r: 5, class: 'at' });
-    said.textContent = cells.filter((cell) => cell.words).map((cell) => `${cell.head}: ${cell.words}`).join(' · ');
+    // Plots above one another share their axis: each tells its values there.
+    const all = [along];
+    for (const one of plots.filter((p) => p.rows.length)) {
+      const { cells, x: here } = one === plot ? plot.rows[at] : one.rows[nearest(x, one)];
+      const [, top, , bottom] = one.area;
+      draw('line', { x1: here, x2: here, y1: top, y2: bottom, class: 'at' });
+      for (const cell of cells) if (cell.at) draw('circle', { cx: cell.at[0], cy: cell.at[1], r: 5, class: 'at' });
+      all.push(...cells.slice(1));
+    }
+    said.textContent = all.filter((cell) => cell.words).map(({ head, words, unit }) => `${head}: ${words}${unit ? ` ${unit}` : ''}`).join(' · ');
   };
-  const nearest = (x) => plot.rows.reduce((best, row, i) => (Math.abs(row.x - x) < Math.abs(plot.rows[best].x - x) ? i : best), 0);
+  const nearest = (x, { rows } = plot) => rows.reduce((best, row, i) => (Math.abs(row.x - x) < Math.abs(rows[best].x - x) ? i : best), 0);
   const point = (event) => {
     const place = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
     plot = plots.find((p) => p.rows.length && place.y <= p.area[3] + 12) ?? plot;

@@ -32,12 +32,13 @@ const LOGS: usize = 2;
 const TO_READ_LOGS: Duration = Duration::from_secs(60);
 /// Maximum number of connections; further ones wait to be accepted.
 const CONNECTIONS: usize = 2_000;
-/// Lengths of the queues for quick and for other questions; further requests are refused because the server is busy.
-const WAITING: [usize; 2] = [400, 60];
+/// Length of each queue; further requests are refused because the server is busy. A longer queue would only make them
+/// wait before they are refused.
+const WAITING: usize = 60;
 /// Maximum waiting time in the queue.
 const TO_BE_SEATED: Duration = Duration::from_secs(12);
 /// Quick questions; they have their own queue and do not wait for the others.
-const QUICK: &[&str] = &["", "begin", "speed", "why", "sweep"];
+const QUICK: &[&str] = &["", "speed", "why", "sweep", "points"];
 /// Time limit for receiving the header of a request, and again for its body.
 const TO_READ: Duration = Duration::from_secs(10);
 /// Time limit for computing an answer.
@@ -126,9 +127,10 @@ impl Lane {
     }
 }
 
-/// The queues and permits that limit concurrent work.
+/// The queues and permits that limit concurrent work. What is light computes nothing and waits for no question.
 #[derive(Clone)]
 struct Rooms {
+    light: Lane,
     quick: Lane,
     long: Lane,
     logs: Arc<Semaphore>,
@@ -138,8 +140,9 @@ struct Rooms {
 fn router(port: u16) -> Router {
     let cores = std::thread::available_parallelism().map_or(2, |n| n.get().min(8));
     let rooms = Rooms {
-        quick: Lane::new(cores, WAITING[0]),
-        long: Lane::new(cores, WAITING[1]),
+        light: Lane::new(1, WAITING),
+        quick: Lane::new(cores, WAITING),
+        long: Lane::new(cores, WAITING),
         logs: Arc::new(Semaphore::new(LOGS)),
     };
     let both = || {
@@ -197,18 +200,34 @@ async fn handle(request: Request, port: u16, rooms: Rooms) -> Response {
         }
     }
     let name = path.trim_start_matches("/part").trim_start_matches('/');
-    let lane = match QUICK.contains(&name)
+    let lane = if !is_computed(name) || (name == "log" && logs.is_empty() && !has_log(&form)) {
+        rooms.light
+    } else if QUICK.contains(&name)
         || name.starts_with("download/machine.")
         || name.starts_with("download/sheet.")
     {
-        true => rooms.quick,
-        false => rooms.long,
+        rooms.quick
+    } else {
+        rooms.long
     };
     let reply = computed(lane, move |stop| {
         let _seat = seat;
         respond(&path, &form, &logs, stop)
     });
     send(reply.await)
+}
+
+/// Whether anything is computed for a path. The first visit and unknown paths wait for no question.
+fn is_computed(name: &str) -> bool {
+    name.is_empty() || name.starts_with("download/") || super::find(name).is_some()
+}
+
+/// Whether a form holds the pasted text of a log.
+fn has_log(form: &str) -> bool {
+    let pairs = form.split('&').filter_map(|pair| pair.split_once('='));
+    pairs
+        .into_iter()
+        .any(|(name, text)| name.ends_with("_text") && name != "book_text" && !text.is_empty())
 }
 
 /// Whether a request comes from this page. If the host is foreign, another name resolves to this computer; if the

@@ -27,6 +27,17 @@ crate::part! {
 /// Exponent of coolant flow in the liquid-side conductance, for turbulent flow in the tubes.
 const LIQUID_EXPONENT: f64 = 0.8;
 
+/// Heat transfer coefficient between the two faces of the core and still air at a temperature difference of
+/// [`PARKED_AT`], W/(m² K) *(engineering assumption; free convection in gases has 2 to 25 by F. P. Incropera and D. P.
+/// DeWitt, Fundamentals of Heat and Mass Transfer, table 1.1, quoted from memory)*.
+const PARKED: f64 = 10.0;
+
+/// The temperature difference, K, that [`PARKED`] is stated for.
+const PARKED_AT: f64 = 70.0;
+
+/// Exponent of the temperature difference in this coefficient: that of turbulent free convection.
+const PARKED_EXPONENT: f64 = 1.0 / 3.0;
+
 /// Fraction of the coolant circuit's flow resistance that is in the core's tubes *(engineering assumption)*.
 const TUBES: f64 = 0.4;
 
@@ -39,6 +50,15 @@ impl Core {
             (2.0 * self.face).sqrt()
         };
         [width, self.face / width]
+    }
+}
+
+impl Core {
+    /// Heat, W, that the faces of the core give off to still air while the engine is off, if the core is warmer than the
+    /// ambient air by `over` (K).
+    pub fn parked_heat(&self, over: f64) -> f64 {
+        let open = 2.0 * self.face * (1.0 - self.blocked);
+        open * PARKED * (over.abs() / PARKED_AT).powf(PARKED_EXPONENT) * over
     }
 }
 

@@ -131,6 +131,15 @@ impl Units {
 }
 
 impl Kind {
+    /// The kind of a difference of two values of this kind.
+    pub fn difference(self) -> Kind {
+        match self {
+            Kind::Temperature => Kind::TemperatureDifference,
+            Kind::AbsolutePressure => Kind::Pressure,
+            kind => kind,
+        }
+    }
+
     /// Name of the kind: `pressure`.
     pub fn name(self) -> &'static str {
         self.facts().name

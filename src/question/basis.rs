@@ -47,9 +47,9 @@ pub const OIL: Field = Field::new("oil", Takes::Oil, "Oil")
 
 /// Field for the oil temperature.
 pub const OIL_TEMP: Field = Field::new("oil_temp", condition("oil_temp", &[]), "Oil temperature")
-    .help("With its unit: 80 C, 175 F.")
+    .help("Include the unit: 80 C, 175 F.")
     .example("80 C")
-    .else_words("the machine's usual");
+    .else_words("the machine's usual oil temperature");
 
 /// Field for the engine speed.
 pub const ENGINE_SPEED: Field = Field::new(
@@ -67,7 +67,7 @@ pub const COMMAND: Field = Field::new(
     condition("command", &["full", "least"]),
     "Fan command",
 )
-.help("The command of the fan control: 0 % to 100 %, or a word: least, full.")
+.help("0 % to 100 %, or a word: least, full.")
 .example("100 %")
 .else_words("full");
 
@@ -93,17 +93,17 @@ pub const AIR_TEMP: Field = Field::new(
 )
 .help("Downstream of the core. Hot air is less dense and loads the fan less.")
 .example("55 C")
-.else_words("the machine's usual");
+.else_words("the machine's usual air temperature");
 
 /// Field for the altitude.
 pub const ALTITUDE: Field = Field::new("altitude", condition("altitude", &[]), "Altitude")
-    .help("For the air pressure.")
+    .help("Determines the air pressure.")
     .example("1500 m")
     .else_words("sea level");
 
 /// Field for machine inputs that are set individually.
-pub const SET: Field = Field::new("set", Takes::Setting, "Parts of the machine")
-    .help("One input, such as pump.ratio=1.4, or a choice, such as choices.steering=first.")
+pub const SET: Field = Field::new("set", Takes::Setting, "Value of a part to change")
+    .help("An input and its value, such as pump.ratio=1.4, or a choice, such as choices.steering=first.")
     .example("pump.ratio=1.4")
     .many();
 
@@ -111,40 +111,44 @@ pub const SET: Field = Field::new("set", Takes::Setting, "Parts of the machine")
 pub const UNPLUGGED: Field = Field::new(
     "unplugged",
     Takes::Switch,
-    "The control valve is unplugged and so in its fail-safe position",
+    "The control valve is unplugged, so it is in its fail-safe position",
 );
 
 /// Field for faults applied to the machine.
 pub const WITH: Field = Field::new("with", Takes::Fault, "Fault")
-    .help("A fault with its severity from 0 to 1; `oilwheel faults` lists them.")
+    .help("A fault and its severity from 0 to 1. `oilwheel faults` lists the faults.")
     .example("worn-pump=0.4")
     .many();
 
 /// Switch to compute at the steady oil and air temperatures.
-pub const WARM: Field = Field::new("warm", Takes::Switch, "At the steady temperatures")
-    .help("Compute at the oil and air temperatures that the machine reaches if it keeps running under these conditions.");
+pub const WARM: Field = Field::new("warm", Takes::Switch, "Compute at steady temperatures")
+    .help("Uses the oil and air temperatures that the machine reaches if it keeps running under these conditions.");
 
 /// Field for the baseline's oil in a comparison.
-pub const AGAINST_OIL: Field = Field::new("against_oil", Takes::Oil, "The same with another oil")
-    .help("A name from the library, the path of an oil file, or the values of a data sheet.")
-    .else_words("the same oil");
+pub const AGAINST_OIL: Field =
+    Field::new("against_oil", Takes::Oil, "The same case with another oil")
+        .help("A name from the library, the path of an oil file, or the values of a data sheet.")
+        .else_words("the same oil");
 
 /// Field for the baseline's oil temperature in a comparison.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
     "against_oil_temp",
     condition("oil_temp", &[]),
-    "The same at another oil temperature",
+    "The same case at another oil temperature",
 )
-.help("With its unit.")
+.help("Include the unit.")
 .example("20 C")
 .else_words("the same temperature");
 
 /// Field for the baseline's faults in a comparison.
-pub const AGAINST_WITH: Field =
-    Field::new("against_with", Takes::Fault, "The same with another fault")
-        .help("A fault with its severity; severity 0 for none.")
-        .example("worn-pump=0.4")
-        .many();
+pub const AGAINST_WITH: Field = Field::new(
+    "against_with",
+    Takes::Fault,
+    "The same case with another fault",
+)
+.help("A fault and its severity. Severity 0 means no fault.")
+.example("worn-pump=0.4")
+.many();
 /// Field for a measured fan speed with its uncertainty.
 pub const MEASURED: Field = Field::new(
     "measured",

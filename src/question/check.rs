@@ -13,10 +13,14 @@ use crate::vary::derivative::sensitivities;
 use serde_json::{Map, Value};
 
 /// Field for the file to check.
-pub const FILE: Field = Field::new("file", Takes::Text("a machine or oil file"), "The file")
-    .help("A machine or oil file, or a name from the library; - for standard input.")
-    .required()
-    .by_place();
+pub const FILE: Field = Field::new(
+    "file",
+    Takes::Text("a machine or oil file"),
+    "The file to check",
+)
+.help("The path of a machine or oil file, a name from the library, or - for standard input.")
+.required()
+.by_place();
 
 /// The question.
 pub static QUESTION: Question = Question {

@@ -48,8 +48,8 @@ const BARE: [(Kind, Input); 5] = [
 ];
 
 /// What a condition may contain, as shown in error messages.
-const EXPECTED: &str = "engine, oil, command, air, altitude, ambient, road, grade, trailer, load or gear, each with its value, \
-     such as engine 1600 rpm, oil 80 C; or weather and road, such as 38 C, 30 km/h, 6 %, air conditioning";
+const EXPECTED: &str = "engine, oil, command, air, altitude, ambient, road, grade, trailer, load or gear, each followed by its value, \
+     as in `engine 1600 rpm, oil 80 C`; or just the weather and the road, as in `38 C, 30 km/h, 6 %, air conditioning`";
 
 impl Condition {
     /// The condition given by the other fields of the request; it sets nothing further.
@@ -96,7 +96,7 @@ impl Condition {
             let twice = || {
                 Trouble::input(
                     format!("`{piece}` sets an input that is already set"),
-                    "each once",
+                    "each input only once",
                 )
             };
             if let Some(gear) = piece.strip_prefix("gear ") {
@@ -155,7 +155,7 @@ fn named<'a>(piece: &'a str, plain: &str) -> Result<(Input, &'a str), Trouble> {
     }
     let first = plain.split(' ').next().unwrap_or_default();
     let Some((name, input)) = SETS.iter().find(|(name, _)| *name == first) else {
-        let problem = Trouble::input(format!("`{piece}` as a condition"), EXPECTED);
+        let problem = Trouble::input(format!("`{piece}` is not a condition"), EXPECTED);
         return Err(problem.did_you_mean(first, SETS.iter().map(|s| s.0)));
     };
     let mut words = piece[name.len()..].trim_start_matches(['-', '_', ' ']);
@@ -184,7 +184,7 @@ pub fn on_the_road(case: &Case, gear: Option<usize>, setup: &Setup) -> Result<Ca
     let turns = vehicle.engine_speed(gear, case.now.road_speed, idle);
     case.now.engine_speed = turns.ok_or_else(|| {
         Trouble::input(
-            format!("gear {gear}"),
+            format!("the machine file has no ratio for gear {gear}"),
             "a gear whose ratio is given in [vehicle]",
         )
         .on("gear")
@@ -194,12 +194,12 @@ pub fn on_the_road(case: &Case, gear: Option<usize>, setup: &Setup) -> Result<Ca
         let show = |n| setup.units.show(Kind::Speed, n);
         return Err(Trouble::input(
             format!(
-                "an engine at {} in gear {gear}",
+                "in gear {gear} the engine would turn at {}",
                 show(case.now.engine_speed)
             ),
             format!("no more than its full speed, {}", show(full)),
         )
-        .hint("a higher gear, or a lower road speed"));
+        .hint("choose a higher gear or a lower road speed"));
     }
     Ok(case)
 }
@@ -242,8 +242,8 @@ mod tests {
     #[test]
     fn what_is_no_condition_is_named() {
         for (words, says) in [
-            ("moon 3 m", "as a condition"),
-            ("700 rpm", "as a condition"),
+            ("moon 3 m", "is not a condition"),
+            ("700 rpm", "is not a condition"),
             ("30 km/h, 40 km/h", "already set"),
             ("gear 9", "from 1 to 6"),
             ("38 C ambient, ambient 30 C", "already set"),

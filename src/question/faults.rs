@@ -6,9 +6,9 @@ use crate::outcome;
 use crate::trouble::Troubles;
 
 /// Field for the one fault to describe in full.
-pub const KEY: Field = Field::new("key", Takes::Fault, "One fault, described in full")
+pub const KEY: Field = Field::new("key", Takes::Fault, "Fault to describe in full")
     .example("worn-pump")
-    .else_words("all of them")
+    .else_words("a list of all faults")
     .by_place();
 
 /// The question.

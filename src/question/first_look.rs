@@ -18,7 +18,7 @@ pub const DEMO: (&str, &str) = ("light-truck", "transmission-multi-vehicle");
 pub static QUESTION: Question = Question {
     key: FIRST_LOOK,
     title: "",
-    about: "What limits a demo machine's fan, how much speed does another oil cost, and what to check next?",
+    about: "What limits the fan of a demo machine, how much speed would another oil cost, and what should be checked next?",
     groups: &[],
     examples: &[],
     finds: Found::properties,

@@ -34,21 +34,21 @@ pub const OUT: Field = Field::new(
     Takes::Text("the fitted machine"),
     "Where to write the fitted machine",
 )
-.help("A machine file; give its path instead of the machine's name in later questions.")
+.help("A machine file. In later questions, give its path instead of the machine's name.")
 .example("mine.toml")
 .else_words("not written");
 
 /// Field for the oil temperature at which the fan speeds before and after the fit are computed.
 const TOLD_AT: Field = OIL_TEMP.called(
     "Oil temperature",
-    "For the computed fan speeds before and after the fit; each reading has its own oil temperature.",
+    "Used for the fan speeds computed before and after the fit. Each reading has its own oil temperature.",
 );
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "fit",
     title: "",
-    about: "Reduce the uncertainty of a machine with readings taken when it was healthy, and write the fitted machine to a file.",
+    about: "Use readings taken when the machine was healthy to reduce its uncertainty, and write the fitted machine to a file.",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new("Readings", &[&READINGS, &OUT]),
@@ -337,8 +337,8 @@ impl Narrow {
 /// The error for logs without any information on the engine's heat.
 fn says_nothing() -> Trouble {
     Trouble::input(
-        "logs in which the engine neither cools while parked nor warms from cold at idle",
-        "a log with ambient temperature in which the engine warms from below 35 °C to 70 °C at idle, or is parked for an hour and started again",
+        "no log shows the engine cooling while parked, or warming up from cold at idle",
+        "a log with ambient temperature in which the engine either warms up at idle from below 35 °C to 70 °C, or is started again after an hour parked",
     )
     .on(READINGS.key)
 }

@@ -309,7 +309,10 @@ impl Intake<'_> {
         let values = self.values;
         let names = super::values::split_names(values.all(&OILS));
         if names.len() < 2 && values.has(&SHARE) {
-            let problem = Trouble::input("a fraction, but not two oils", "two oils to blend");
+            let problem = Trouble::input(
+                "a fraction was given, but not two oils",
+                "two oils to blend",
+            );
             self.problems.push(problem.on(SHARE.key));
             return None;
         }

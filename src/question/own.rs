@@ -135,7 +135,11 @@ pub fn teach(setup: &mut Setup, book: &Book, source: &str, text: &str) -> Result
         && let Some(pair) = apart(setup, &facts)
     {
         let [a, b] = [pair.0, pair.1].map(|n| &book.known[n]);
-        problems.push(unlikely(setup, a, b).at(source).within(text, b.span.clone()));
+        problems.push(
+            unlikely(setup, a, b)
+                .at(source)
+                .within(text, b.span.clone()),
+        );
     }
     if problems.is_empty() {
         learn(setup, &facts);
@@ -159,17 +163,20 @@ fn contradiction<'f>(setup: &Setup, fact: &'f Fact) -> Option<(Trouble, &'f Fact
     let kind = input.field().kind;
     if setup.machine.value(input).is_none() && input.part() != "oil" {
         let found = format!(
-            "`{}`, an input of a part that this machine does not have",
+            "`{}` is an input of a part that this machine does not have",
             input.key()
         );
-        return Some((Trouble::input(found, "a part of the machine"), fact));
+        return Some((
+            Trouble::input(found, "an input of a part that it has"),
+            fact,
+        ));
     }
     let far = off(setup, input, fact.measure.value)?;
     (far.abs() > CONTRADICTS).then(|| {
         let show = |value| setup.units.show(kind, value);
         let found = format!("{} of {}", input.key(), show(fact.measure.value));
         let expected = format!("about {} in this class", band(setup, input, kind));
-        let hint = "choose another class, or check the fact";
+        let hint = "check the value, or choose another class of machine";
         (Trouble::input(found, expected).hint(hint), fact)
     })
 }

@@ -17,7 +17,7 @@ const PSI: f64 = 6894.757;
 
 /// Field for the readings.
 pub const READINGS: Field = Field::new("readings", Takes::Text("readings"), "Readings")
-    .help("A TOML or CSV file with the names on the test sheet.")
+    .help("A TOML or CSV file that calls each test by its name on the test sheet.")
     .by_place();
 
 /// A machine with the readings taken on it.

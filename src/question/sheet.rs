@@ -12,15 +12,15 @@ use crate::trouble::Troubles;
 pub const ALL_TESTS: Field = Field::new(
     "all",
     Takes::Switch,
-    "Also gauges, flow meters, oil and the heat side",
+    "Include tests of pressure, flow, oil and cooling",
 )
-.help("Without this, the sheet is one page: fan speed, measured with reflective tape and a tachometer.");
+.help("Otherwise the sheet is a single page with the fan speed tests, for reflective tape and a tachometer.");
 
 /// The question.
 pub static QUESTION: Question = Question {
     key: "sheet",
     title: "",
-    about: "A test sheet for a machine, to fill in by hand; written to a file or a pipe, it is a page to print.",
+    about: "Make a test sheet for a machine, to fill in by hand. Written to a file or a pipe, it is a page to print.",
     groups: &[
         Group::new("The machine", &[&MACHINE]),
         Group::new("The tests", &[&ALL_TESTS]),

@@ -19,7 +19,7 @@ use crate::vary::sweep;
 pub static QUESTION: Question = Question {
     key: "speed",
     title: "How fast?",
-    about: "What speed should this fan make, and what limits it?",
+    about: "How fast should this fan turn, and what limits its speed?",
     groups: &[
         basis::MACHINE_AND_OIL,
         basis::MOMENT,
@@ -199,7 +199,7 @@ impl Speed {
             full_from: sweep::full_from(case, engine, 0.3 * idle, full),
             shortfall: short.map(|s| s.0),
             shortfall_sigma: short.map(|s| s.1),
-            stretches: sweep::stretches(&steps),
+            stretches: sweep::stretches(steps.iter().map(sweep::Step::limit)),
             series: steps.iter().map(Step::of).collect(),
             start: Operating::start(case)?,
             cautions: all,

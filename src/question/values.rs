@@ -286,19 +286,19 @@ pub(super) fn split_names<'a>(typed: impl Iterator<Item = &'a str>) -> Vec<Strin
 fn reading(kind: Kind, words: &str) -> Result<Measure, Trouble> {
     let measure = parse(kind, words)?;
     if kind == Kind::Speed && measure.value < 0.0 {
-        return Err(Trouble::input(words, "a speed that is not negative"));
+        return Err(Trouble::input(words, "a speed of zero or more"));
     }
     if let Some(doubt) = thousands(words, measure).filter(|_| kind == Kind::Speed) {
         return Err(doubt);
     }
     if measure.spread <= 0.0 {
-        let found = format!("`{words}` without ±");
+        let found = format!("`{words}` has no ± after it");
         return Err(Trouble::input(
             found,
             format!("a reading with its uncertainty, such as \"{words} ± 1 %\""),
         )
         .hint(
-            "a photo tachometer is accurate to about ±0.05 %, a stroboscope by eye to perhaps ±2 %",
+            "a photo tachometer is accurate to about ±0.05 %, a stroboscope read by eye to perhaps ±2 %",
         ));
     }
     Ok(measure)

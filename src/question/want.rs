@@ -76,8 +76,9 @@ impl Situation {
         }
         let words = condition.words.clone();
         if condition.sets(Input::OIL_TEMP) || condition.sets(Input::AIR_TEMP) {
-            let expected = "a condition without these temperatures: the heat balance computes them";
-            let found = format!("oil or air temperature in `{words}`");
+            let expected =
+                "a condition without these temperatures, because the heat balance computes them";
+            let found = format!("`{words}` gives an oil or air temperature");
             return Err(Trouble::input(found, expected));
         }
         let case = condition.on(&setup.case);
@@ -85,8 +86,11 @@ impl Situation {
         let given = condition.sets(Input::ENGINE_SPEED) || typed("engine_speed");
         let gear = gear_on_the_road(&case, condition.gear, setup).filter(|_| !given);
         if condition.gear.is_some() && gear.is_none() {
-            let found = format!("a gear in `{words}`");
-            return Err(Trouble::input(found, "a road speed, and no engine speed"));
+            let found = format!("`{words}` gives a gear");
+            return Err(Trouble::input(
+                found,
+                "a gear only with a road speed and without an engine speed",
+            ));
         }
         let case = match gear {
             Some(_) => on_the_road(&case, gear, setup)?,

@@ -182,9 +182,17 @@ fn places(circuit: &Circuit) -> Markup {
 /// Maximum number of columns with which a table fits on a phone.
 const WHOLE: usize = 3;
 
+/// Length of a cell, in characters, from which it may take several lines.
+const WORDS: usize = 14;
+
 /// A table in a box that scrolls horizontally.
 fn grid(table: &Table) -> Markup {
     let side = |column: usize| table.numeric.contains(&column).then_some("number");
+    // A number is not broken between its digits and its unit, but words in a column of numbers are.
+    let class = |column: usize, cell: &str| match side(column) {
+        Some(_) if cell.chars().count() > WORDS => Some("number words"),
+        side => side,
+    };
     let title = (!table.title.is_empty()).then(|| clean(&table.title));
     // On a phone, each row of a wide table becomes a small block in which every cell carries its heading.
     let stacks = table.heads.len() > WHOLE;
@@ -201,7 +209,7 @@ fn grid(table: &Table) -> Markup {
                 }
                 tbody {
                     @for row in &table.rows {
-                        tr { @for (i, cell) in row.iter().enumerate() { td class=[side(i)] data-head=[label(i).map(|h| clean(h))] { (clean(cell)) } } }
+                        tr { @for (i, cell) in row.iter().enumerate() { td class=[class(i, cell)] data-head=[label(i).map(|h| clean(h))] { (clean(cell)) } } }
                     }
                 }
             }

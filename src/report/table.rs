@@ -13,6 +13,8 @@ pub(super) struct Values {
     /// Left, top, right and bottom of the plot.
     pub area: [f64; 4],
     heads: Vec<String>,
+    /// The unit of the curves that have a name of their own; those without one have it in their heading.
+    unit: Option<String>,
     rows: Vec<Row>,
     marks: Vec<String>,
 }
@@ -62,6 +64,7 @@ impl Values {
         Self {
             area,
             heads,
+            unit: chart.y_label.rsplit_once(", ").map(|l| l.1.to_string()),
             rows,
             marks: marks.collect(),
         }
@@ -74,13 +77,19 @@ impl Values {
         }
     }
 
+    /// The unit of a column, if its heading does not have it.
+    fn unit_of(&self, at: usize) -> Option<&str> {
+        let curve = at > 0 && self.heads[at] != "limited by" && !self.heads[at].contains(", ");
+        self.unit.as_deref().filter(|_| curve)
+    }
+
     /// The values as a table in markup; each is annotated with its position in the picture.
     pub fn markup(&self) -> Markup {
         let limits = self.heads.len() > 1 + self.rows.first().map_or(0, |r| r.cells.len());
         html! {
             div.sideways tabindex="0" role="group" aria-label=(PreEscaped(escaped(&self.heads.join(", ")))) {
                 table.values {
-                    thead { tr { @for head in &self.heads { th scope="col" { (PreEscaped(escaped(head))) } } } }
+                    thead { tr { @for (i, head) in self.heads.iter().enumerate() { th scope="col" data-unit=[self.unit_of(i)] { (PreEscaped(escaped(head))) } } } }
                     tbody {
                         @for row in &self.rows {
                             tr {

@@ -92,7 +92,9 @@ fn coolant(request: &Notebook, found: &Found) -> Option<String> {
     let sound = found.now.explains.iter().find(|e| e.fault == NOTHING)?;
     let all = request.now.readings.all.iter().zip(&sound.readings);
     let all = all.filter(|(r, _)| r.setting.settled.is_some());
-    let all: Vec<_> = all.filter_map(|(r, (mean, off))| Some((r, mean, (*off)?))).collect();
+    let all: Vec<_> = all
+        .filter_map(|(r, (mean, off))| Some((r, mean, (*off)?)))
+        .collect();
     let most = all.iter().max_by(|a, b| a.2.abs().total_cmp(&b.2.abs()))?;
     let (reading, should, off) = *most;
     let word = match off {
@@ -292,7 +294,12 @@ fn picture(found: &Found) -> Option<Chart> {
         p.reading.probe.what.kind() == Kind::Speed && p.reading.date.is_some() && p.should.0 > 0.0
     });
     let mark = |p: &Past| Mark {
-        name: p.test.into(),
+        name: p
+            .reading
+            .probe
+            .name
+            .trim_start_matches("fan speed at ")
+            .into(),
         x: p.reading.date.map_or(0.0, |d| d.number()) - first,
         y: 100.0 * p.reading.value / p.should.0,
         spread: 100.0 * p.should.1 / p.should.0,

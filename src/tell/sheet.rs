@@ -48,11 +48,7 @@ pub fn tell(request: &Sheet, found: &Found) -> Presentation {
     while let Some(first) = tests.first().map(|t| t.probe) {
         let alike = |t: &&SheetTest| {
             let p = t.probe;
-            let cost = p.effort_minutes.total_cmp(&first.effort_minutes);
-            p.what == first.what
-                && p.how == first.how
-                && p.instrument == first.instrument
-                && cost.is_eq()
+            p.what == first.what && p.how == first.how && p.instrument == first.instrument
         };
         let (group, rest): (Vec<_>, Vec<_>) = tests.into_iter().partition(alike);
         tests = rest;
@@ -132,7 +128,7 @@ fn form(setup: &Setup, first: &Probe, group: &[&Probe]) -> Form {
     });
     Form {
         title: format!("{}{}", title(first.what), common(group)),
-        about: about(setup, first),
+        about: about(setup, first, group),
         ticks: Vec::new(),
         heads: heads(units, first),
         rows: rows.collect(),
@@ -141,15 +137,20 @@ fn form(setup: &Setup, first: &Probe, group: &[&Probe]) -> Form {
 }
 
 /// The instructions for a group of tests.
-fn about(setup: &Setup, first: &Probe) -> Vec<String> {
+fn about(setup: &Setup, first: &Probe, group: &[&Probe]) -> Vec<String> {
     let (machine, units) = (&setup.machine, setup.units);
     let scale = first.full_scale(machine).map_or(String::new(), |scale| {
         let scale = units.show(first.what.kind(), scale);
         format!(" Full scale of the instrument: about {scale}.")
     });
+    let longest = group.iter().map(|p| p.effort_minutes).fold(0.0, f64::max);
+    let upto = match longest > first.effort_minutes {
+        true => format!(" to {longest:.0}"),
+        false => String::new(),
+    };
     let mut about = vec![
         format!(
-            "About {:.0} min. Tools: {}.{scale}",
+            "About {:.0}{upto} min each. Tools: {}.{scale}",
             first.effort_minutes, first.tools
         ),
         first.how.to_string(),

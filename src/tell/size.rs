@@ -31,10 +31,16 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
         .extend(others(units, found).map(Block::Sentence));
     let worth = |p: &&Part| p.wider.is_some_and(|gain| gain > WORTH);
     for part in found.design.iter().filter(worth) {
-        told.say(format!(
-            "{} is at a limit of its range: a wider range gives a better design.",
-            part.input
-        ));
+        told.say(match part.listed {
+            true => format!(
+                "{} is at the end of its list of sizes: a size beyond it gives a better design.",
+                part.input
+            ),
+            false => format!(
+                "{} is at a limit of its range: a wider range gives a better design.",
+                part.input
+            ),
+        });
     }
     for slips in found
         .conditions
@@ -49,7 +55,7 @@ pub fn tell(request: &Size, found: &Found) -> Presentation {
     for met in found.wants.iter().filter(|m| found.met && m.buys.is_some()) {
         told.say(buys(units, found, met));
     }
-    told.say(holds(found));
+    told.say(holds(units, found));
     told.show(Block::Table(wants(units, found)));
     told.show(Block::Table(conditions(units, found)));
     told.blocks
@@ -97,8 +103,16 @@ fn headline(units: Units, found: &Found) -> String {
     } else {
         let missed: Vec<String> = found.against.iter().map(|w| format!("`{w}`")).collect();
         format!(
-            "Not all requirements can be met in these ranges. Not met: {}. The closest design is {parts}.",
-            missed.join(", ")
+            "Not all requirements can be met in these ranges. Not met: {}. The {} is {parts}.",
+            missed.join(", "),
+            match found
+                .wants
+                .iter()
+                .any(|m| m.beyond.is_some_and(|b| b.hardly))
+            {
+                true => "best design for the others",
+                false => "closest design",
+            }
         )
     }
 }
@@ -139,30 +153,28 @@ fn missed(units: Units, found: &Found) -> Vec<String> {
     let (alone, together): (Vec<&Met>, Vec<&Met>) = missed.partition(|m| m.beyond.is_some());
     let mut all: Vec<String> = Vec::new();
     let sure = found.sure.map_or_else(String::new, |sure| {
-        format!(" in {:.0} % of machines", 100.0 * sure)
+        format!(" in {} of machines", percent(sure))
     });
     all.extend(alone.iter().filter_map(|m| beyond(units, m, &sure)));
     let off = |m: &&Met| match m.share.filter(|_| found.sure.is_some()) {
-        Some(share) => format!("`{}` in {:.0} %", m.want, 100.0 * share),
+        Some(share) => format!("`{}` in {}", m.want, percent(share)),
         None => {
-            let by = units.show(difference(m.figure.kind()), -m.si[2]);
+            let by = units.show(m.figure.kind().difference(), -m.si[2]);
             format!("`{}` by {by}", m.want)
         }
     };
     let off = together.iter().map(off).collect::<Vec<_>>().join(", ");
-    let best = match (&found.sure, together.len()) {
-        (Some(_), 1) => "at best it is met like this",
-        (Some(_), _) => "at best they are met like this",
-        (None, 1) => "at best it is missed like this",
-        (None, _) => "at best they are missed like this",
+    let does = match found.sure {
+        Some(_) => "meets",
+        None => "misses",
     };
     all.extend(match together.len() {
         0 => None,
         1 => Some(format!(
-            "This requirement cannot be met{sure} together with the others; {best}: {off}."
+            "This requirement cannot be met{sure} together with the others. The closest design {does} {off}."
         )),
         _ => Some(format!(
-            "These requirements cannot be met together{sure}; {best}: {off}."
+            "These requirements cannot be met together{sure}. The closest design {does} {off}."
         )),
     });
     if !all.is_empty() && found.wants.len() > found.against.len() {
@@ -176,9 +188,9 @@ fn beyond(units: Units, met: &Met, sure: &str) -> Option<String> {
     let beyond = met.beyond?;
     if let Some(share) = met.share.filter(|_| !sure.is_empty()) {
         return Some(format!(
-            "`{}` cannot be met{sure} in these ranges, even by itself: the design meets it in {:.0} %.",
+            "`{}` cannot be met{sure} in these ranges, even by itself: the design meets it in {}.",
             met.want,
-            100.0 * share
+            percent(share)
         ));
     }
     let show = |value| units.show(met.figure.kind(), value);
@@ -192,7 +204,8 @@ fn beyond(units: Units, met: &Met, sure: &str) -> Option<String> {
             format!("`{want}` cannot be met: no free input changes it ({near}).")
         }
         true => format!(
-            "`{want}` cannot be met: the free inputs hardly change it ({far} to {near} over their ranges), so it is ignored in the choice of the design."
+            "`{want}` cannot be met in these ranges, even by itself: {near} at best, {} with this design. To come nearer would hardly help, so the design is the best one for the other requirements.",
+            show(met.si[1])
         ),
         false => format!("`{want}` cannot be met in these ranges, even by itself: {near} at best."),
     })
@@ -225,15 +238,6 @@ fn assumed(request: &Size, found: &Found) -> Vec<(String, String)> {
     warm.filter_map(day).chain(follows).collect()
 }
 
-/// The kind of quantity of a difference between two values.
-fn difference(kind: Kind) -> Kind {
-    match kind {
-        Kind::Temperature => Kind::TemperatureDifference,
-        Kind::AbsolutePressure => Kind::Pressure,
-        kind => kind,
-    }
-}
-
 /// Says what the goal would gain if a requirement were relaxed.
 fn buys(units: Units, found: &Found, met: &Met) -> String {
     let (kind, _) = found.goal_si;
@@ -242,14 +246,14 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
         Kind::Temperature => 1.0,
         _ => 0.01 * met.si[0].abs(),
     };
-    let shown = units.show(difference(own), one);
+    let shown = units.show(own.difference(), one);
     let by = match own {
         Kind::Temperature => shown,
         _ => format!("1 % ({shown})"),
     };
     // The values are in the units of the JSON keys; convert them to SI.
     let per = met.buys.unwrap_or(0.0) * own.json_factor() / kind.json_factor();
-    let change = units.show(difference(kind), (per * one).abs());
+    let change = units.show(kind.difference(), (per * one).abs());
     let word = if per > 0.0 { "more" } else { "less" };
     format!(
         "`{}` limits the design: if it is relaxed by {by}, the goal is {change} {word}.",
@@ -258,21 +262,35 @@ fn buys(units: Units, found: &Found, met: &Met) -> String {
 }
 
 /// Says in what percentage of the sampled machines the requirements are met.
-fn holds(found: &Found) -> String {
+fn holds(units: Units, found: &Found) -> String {
+    let worst = found
+        .worst
+        .as_ref()
+        .map_or_else(String::new, |(want, kind, value)| {
+            format!(
+                "; in the worst case, `{want}` is at {}",
+                units.show(*kind, *value)
+            )
+        });
     match found.share {
         None => "No machines were sampled.".into(),
         Some(share) if found.sure.is_some() => format!(
-            "Each requirement was to be met in {:.0} % of machines within the ± of machine, oil and condition; all of them are met in {:.0} % of {} sampled machines.",
-            100.0 * found.sure.unwrap_or(0.0),
-            100.0 * share,
+            "Each requirement was to be met in {} of machines within the ± of machine, oil and condition; all of them are met in {} of {} sampled machines{worst}.",
+            percent(found.sure.unwrap_or(0.0)),
+            percent(share),
             found.machines
         ),
         Some(share) => format!(
-            "Within the ± of machine, oil and condition, all requirements are met in {:.0} % of {} sampled machines.",
-            100.0 * share,
+            "Within the ± of machine, oil and condition, all requirements are met in {} of {} sampled machines{worst}.",
+            percent(share),
             found.machines
         ),
     }
+}
+
+/// A fraction in percent, rounded down to a tenth: what is just missed does not look as if it were met.
+fn percent(share: f64) -> String {
+    format!("{} %", (1e3 * share + 1e-9).floor() / 10.0)
 }
 
 /// A table of the requirements.
@@ -289,7 +307,7 @@ fn wants(units: Units, found: &Found) -> Table {
         vec![
             plain(met),
             value,
-            units.show(difference(kind), met.si[2]),
+            units.show(kind.difference(), met.si[2]),
             match (met.holds, met.binds) {
                 (false, _) => "missed",
                 (true, true) => "limits",
@@ -297,8 +315,7 @@ fn wants(units: Units, found: &Found) -> Table {
             }
             .into(),
             band,
-            met.share
-                .map_or_else(String::new, |s| format!("{:.0} %", 100.0 * s)),
+            met.share.map_or_else(String::new, percent),
         ]
     };
     Table {
@@ -404,4 +421,17 @@ fn temperatures(units: Units, found: &Found) -> Option<Table> {
         numeric: (1..4).collect(),
     };
     (!table.rows.is_empty()).then_some(table)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::percent;
+
+    #[test]
+    fn what_is_just_missed_does_not_look_met() {
+        assert_eq!(
+            [0.9, 0.8999, 0.895, 1.0, 0.0].map(percent),
+            ["90 %", "89.9 %", "89.5 %", "100 %", "0 %"]
+        );
+    }
 }

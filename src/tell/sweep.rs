@@ -1,39 +1,44 @@
 //! Presents the outcome of `sweep` in words and pictures.
 
 use super::answer::{Block, Chart, Curve, Stretch};
-use super::{Presentation, caution};
+use super::{Presentation, caution, words};
 use crate::balance::Output;
+use crate::input::Input;
 use crate::quantity::{Kind, Units};
 use crate::question::Series;
+use crate::question::basis::WARM;
 use crate::question::sweep::{self, Along, Found, Sweep};
+use crate::vary::size::Figure;
 
 /// Presents the outcome of the question.
 pub fn tell(request: &Sweep, found: &Found) -> Presentation {
     let setup = &request.setup;
-    let (units, along) = (setup.units, request.along);
+    let along = request.along;
     let mut told = Presentation::about(setup);
     let name = name(along);
-    let axes = [Some(along), request.second].into_iter().flatten();
-    told.assumptions.retain(|(label, _)| {
-        let other_oils = label == "oil" && !request.oils.is_empty();
-        let gone_along = request
-            .second
-            .is_some_and(|along| *label == self::name(along));
-        !other_oils && !gone_along && *label != name
-    });
+    let axes = [Some(along), request.second];
+    let axes = axes.into_iter().flatten();
+    if let Some(steady) = request.steady {
+        told.assumptions = assumptions(request, steady);
+    }
+    let names: Vec<String> = axes.clone().map(self::name).collect();
+    let other_oils = |label: &str| label == "oil" && !request.oils.is_empty();
+    told.assumptions
+        .retain(|(label, _)| !other_oils(label) && !names.contains(label));
     for input in axes.filter_map(|along| along.input) {
         told.case.remove(&input.key());
     }
-    let range = match request.second {
-        Some(second) => format!("{name} and {}", self::name(second)),
-        None => name.clone(),
-    };
+    let range = names.join(" and ");
     told.headline(headline(request, &range, found));
+    told.blocks
+        .extend(without_effect(request, &names, found).map(Block::Sentence));
+    told.blocks
+        .extend(unsteady(request, found).map(Block::Sentence));
     for curve in &found.curves {
-        told.say(limits(units, along.kind(), curve));
+        told.say(limits(request, curve));
     }
     if request.band {
-        let what = request.output.declaration().help;
+        let what = request.output.help();
         told.say(format!("The band around each curve contains the {what} of 95 % of machines within the ± of machine, oil and condition."));
     }
     if let [first, others @ ..] = &found.curves[..] {
@@ -50,7 +55,7 @@ pub fn tell(request: &Sweep, found: &Found) -> Presentation {
         told.show(Block::Chart(chart));
     }
     told.show(Block::Safety(caution::safety()));
-    told.cautions.clone_from(&setup.cautions);
+    told.cautions.clone_from(&found.cautions);
     told.series = Series::of(&found.series);
     told
 }
@@ -61,13 +66,81 @@ fn name(along: Along) -> String {
         return "viscosity at this temperature".into();
     };
     match (input.part(), input.field().key) {
-        ("now", "engine_speed") => "engine speed".into(),
         ("now", "oil_temp") => "oil temperature".into(),
-        ("now", "command") => "command".into(),
         ("now", "air_temp") => "air at the fan".into(),
-        ("now", "altitude") => "altitude".into(),
+        ("now", "ambient") => "ambient air".into(),
+        ("now", "work") => "load".into(),
+        ("now", key) => key.replace('_', " "),
         _ => input.key(),
     }
+}
+
+/// The assumptions of a sweep at steady temperatures.
+fn assumptions(request: &Sweep, steady: sweep::Steady) -> Vec<(String, String)> {
+    let setup = &request.setup;
+    let (units, now) = (setup.units, &setup.case.now);
+    let mut all = words::lasting(setup);
+    all.retain(|(label, _)| !label.starts_with("now."));
+    let on_the_road = request.over(Input::ROAD_SPEED) || now.road_speed > 0.0;
+    let engine = match (
+        steady.geared && on_the_road && setup.case.vehicle.is_some(),
+        steady.gear,
+    ) {
+        (true, Some(gear)) => format!("from the road speed, in gear {gear}"),
+        (true, None) => {
+            "from the road speed, in the highest gear that does not lug the engine".into()
+        }
+        (false, _) => units.show(Kind::Speed, now.engine_speed),
+    };
+    all.push(("engine speed".into(), engine));
+    all.extend(words::weather(units, now, on_the_road));
+    let limiting = request.output == Figure::Limiting;
+    all.retain(|(label, _)| !(limiting && label == "ambient air"));
+    let command = match steady.automatic && !limiting {
+        true => "set by the fan control".into(),
+        false if limiting => "full".into(),
+        false => words::command(setup),
+    };
+    all.push(("command".into(), command));
+    all
+}
+
+/// Says that an axis changes nothing, if so.
+fn without_effect<'a>(
+    request: &'a Sweep,
+    names: &'a [String],
+    found: &'a Found,
+) -> impl Iterator<Item = String> + use<'a> {
+    let idle = names.iter().zip(found.idle).filter(|(_, idle)| *idle);
+    let help = request.output.help();
+    let hint = match request.steady {
+        Some(_) => String::new(),
+        None => format!(
+            " At given temperatures only the oil circuit counts; {} computes the temperatures too.",
+            WARM.mention()
+        ),
+    };
+    idle.map(move |(name, _)| format!("The {help} does not depend on {name} here.{hint}"))
+}
+
+/// Says where there is no steady state, and why; `None` if there is one everywhere.
+fn unsteady(request: &Sweep, found: &Found) -> Option<String> {
+    let (_, why) = found.heats.first()?;
+    let along = request.along;
+    let ends = found.heats.iter().map(|(x, _)| *x);
+    let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
+        (a.min(v), b.max(v))
+    });
+    let show = |x| request.setup.units.show(along.kind(), x);
+    let place = match low < high {
+        true => format!("{} from {} to {}", name(along), show(low), show(high)),
+        false => format!("{} {}", name(along), show(low)),
+    };
+    Some(format!(
+        "No steady state at {} of the values ({place}), which are left out, because {}.",
+        found.heats.len(),
+        why.words()
+    ))
 }
 
 /// The headline: the range of the output from minimum to maximum.
@@ -76,34 +149,43 @@ fn headline(request: &Sweep, range: &str, found: &Found) -> String {
     let (low, high) = values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| {
         (a.min(v), b.max(v))
     });
-    let declared = request.output.declaration();
-    let show = |v| request.setup.units.show(declared.kind, v);
+    let show = |v| request.setup.units.show(request.output.kind(), v);
     let (low, high) = (show(low), show(high));
-    if request.output == Output::FAN_SPEED {
+    if low == high {
+        return format!(
+            "Over this range of {range} the {} is {low} throughout.",
+            request.output.help()
+        );
+    }
+    if request.output == Figure::Output(Output::FAN_SPEED) {
         format!("Over this range of {range} the fan makes {low} to {high}.")
     } else {
         format!(
             "Over this range of {range}: {} {low} to {high}.",
-            declared.help
+            request.output.help()
         )
     }
 }
 
 /// Says what limits the fan speed in which range, for one oil.
-fn limits(units: Units, kind: Kind, curve: &sweep::Curve) -> String {
-    let show = |v| units.show(kind, v);
+fn limits(request: &Sweep, curve: &sweep::Curve) -> String {
+    let show = |v| request.setup.units.show(request.along.kind(), v);
     let parts: Vec<String> = curve
         .stretches
         .iter()
         .map(|(limit, from, to)| format!("{} from {} to {}", limit.key(), show(*from), show(*to)))
         .collect();
-    format!("{}: limited by {}.", curve.oil, parts.join(", "))
+    let what = match request.output.is_of_heat() {
+        true => "fan speed limited",
+        false => "limited",
+    };
+    format!("{}: {what} by {}.", curve.oil, parts.join(", "))
 }
 
 /// The difference from the first oil at both ends of the range, and where its band includes zero, in words.
 fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String> {
     let (units, kind) = (request.setup.units, request.along.kind());
-    let shown = request.output.declaration().kind;
+    let shown = request.output.kind().difference();
     let ends = [curve.points.first()?, curve.points.last()?];
     let each = |p: &sweep::Point| {
         let (middle, low, high) = p.given.difference?;
@@ -138,7 +220,7 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
     (parts.len() == 2).then(|| {
         format!(
             "{} on {} minus that on {first}: {}; {told}.",
-            capital(request.output.declaration().help),
+            capital(request.output.help()),
             curve.oil,
             parts.join(", ")
         )
@@ -149,8 +231,7 @@ fn against(request: &Sweep, first: &str, curve: &sweep::Curve) -> Option<String>
 fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<Chart> {
     let (first, others) = curves.split_first()?;
     let (units, along) = (request.setup.units, request.along);
-    let declared = request.output.declaration();
-    let (kind, shown) = (along.kind(), declared.kind);
+    let (kind, shown) = (along.kind(), request.output.kind().difference());
     let drawn = |curve: &sweep::Curve| {
         let one = |p: &sweep::Point| {
             let (middle, low, high) = p.given.difference?;
@@ -167,11 +248,15 @@ fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<C
     let curves: Vec<Curve> = others.iter().map(drawn).collect();
     let there = curves.iter().any(|c| !c.points.is_empty());
     there.then(|| Chart {
-        title: format!("{} minus that on {}", capital(declared.help), first.oil),
+        title: format!(
+            "{} minus that on {}",
+            capital(request.output.help()),
+            first.oil
+        ),
         x_label: labelled(units, name, kind),
         y_label: labelled(units, "difference", shown),
         x_log: along.input.is_none(),
-        y_from_zero: true,
+        y_from_zero: shown != Kind::Temperature,
         curves,
         ..Chart::default()
     })
@@ -180,8 +265,7 @@ fn differences(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Option<C
 /// The output versus the swept quantity; with only one oil, the ranges of the limits are shaded.
 fn versus(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Chart {
     let (units, along) = (request.setup.units, request.along);
-    let declared = request.output.declaration();
-    let (kind, shown) = (along.kind(), declared.kind);
+    let (kind, shown) = (along.kind(), request.output.kind());
     let x = |v: f64| units.number(kind, v);
     let y = |v: f64| units.number(shown, v);
     let drawn = |curve: &sweep::Curve| Curve {
@@ -202,11 +286,11 @@ fn versus(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Chart {
             .collect(),
     };
     Chart {
-        title: format!("{} versus {name}", capital(declared.help)),
+        title: format!("{} versus {name}", capital(request.output.help())),
         x_label: labelled(units, name, kind),
-        y_label: labelled(units, declared.help, shown),
+        y_label: labelled(units, request.output.help(), shown),
         x_log: along.input.is_none(),
-        y_from_zero: true,
+        y_from_zero: shown != Kind::Temperature,
         curves: curves.iter().map(drawn).collect(),
         stretches: match curves {
             [one] => Stretch::all(&one.stretches, x),
@@ -219,7 +303,6 @@ fn versus(request: &Sweep, name: &str, curves: &[sweep::Curve]) -> Chart {
 /// Contour lines over two inputs.
 fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
     let units = request.setup.units;
-    let declared = request.output.declaration();
     let drawn = |contour: &sweep::Contour| Curve {
         name: Kind::Number.typed(round(contour.shown)),
         // A NaN between two lines separates them.
@@ -238,7 +321,11 @@ fn over_two(request: &Sweep, second: Along, found: &Found) -> Chart {
     Chart {
         title: format!(
             "{} versus {} and {}",
-            capital(&labelled(units, declared.help, declared.kind)),
+            capital(&labelled(
+                units,
+                request.output.help(),
+                request.output.kind()
+            )),
             name(request.along),
             name(second)
         ),

@@ -1,6 +1,6 @@
 //! Presents the outcome of `why` in words and pictures.
 
-use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Stretch, Table};
+use super::answer::{Bar, Bars, Block, Chart, Curve, Figure, Mark, Next, Stretch, Table};
 use super::suspects::percent;
 use super::{Presentation, caution, words};
 use crate::fault;
@@ -8,7 +8,7 @@ use crate::input::Place;
 use crate::model::Setup;
 use crate::quantity::{Kind, Measure, Units};
 use crate::question::why::{Comparison, Explanation, Found, Viscosities, Why};
-use crate::question::{Keyed, Series};
+use crate::question::{Keyed, Series, suspects};
 use crate::vary::inverse::SPAN;
 
 /// Presents the outcome of the question.
@@ -17,9 +17,21 @@ pub fn tell(request: &Why, found: &Found) -> Presentation {
     let units = setup.units;
     let mut told = Presentation::about(setup);
     let rpm = |v| units.show(Kind::Speed, v);
+    let reading = request
+        .measured
+        .map(|m| units.show_spread(Kind::Speed, m.value, m.spread));
     match (&request.baseline, &found.comparison.0) {
         (Some(baseline), Some(comparison)) => {
             compare(&mut told, setup, baseline, found, comparison);
+            // Where there is nothing to compare, the reading is what was asked about.
+            if let (true, Some(reading), Some(explanation)) =
+                (comparison.equal, &reading, &found.explanation.0)
+            {
+                told.blocks
+                    .retain(|block| !matches!(block, Block::Headline(_)));
+                told.headline(oil_verdict(units, found, reading, explanation));
+                told.figure = None;
+            }
         }
         _ => {
             let speed = rpm(found.state.fan_speed);
@@ -34,12 +46,16 @@ pub fn tell(request: &Why, found: &Found) -> Presentation {
             });
         }
     }
-    if let (Some(measured), Some(explanation)) = (request.measured, &found.explanation.0) {
-        let reading = units.show_spread(Kind::Speed, measured.value, measured.spread);
-        told.say(by_the_oil_alone(setup, found, &reading, explanation));
+    if let (Some(reading), Some(explanation)) = (&reading, &found.explanation.0) {
+        told.say(by_the_oil_alone(setup, found, reading, explanation));
+        told.show(Block::Next(Next {
+            words: "weigh all causes of this reading, and see which test tells most.".into(),
+            question: suspects::QUESTION.key,
+            ..Next::default()
+        }));
         told.show(Block::Table(at_other_temperatures(
             units,
-            &reading,
+            reading,
             explanation,
         )));
     }
@@ -218,6 +234,22 @@ fn interval(units: Units, (low, high): (f64, f64)) -> String {
 fn intervals(units: Units, found: &Viscosities) -> String {
     let shown: Vec<String> = found.0.iter().map(|i| interval(units, *i)).collect();
     shown.join(", or ")
+}
+
+/// Says in one sentence whether the oil alone explains a reading.
+fn oil_verdict(units: Units, found: &Found, reading: &str, explanation: &Explanation) -> String {
+    let expected = units.show(Kind::Speed, found.state.fan_speed);
+    let left = explanation.unexplained.abs();
+    if explanation.needed.0.is_empty() || left > 0.0 {
+        let left = units.show(Kind::Speed, left);
+        format!(
+            "The oil alone does not explain {reading}: {expected} expected, and no oil in common use accounts for {left} of the difference."
+        )
+    } else {
+        format!(
+            "The oil alone could explain {reading} ({expected} expected), but other causes could, too."
+        )
+    }
 }
 
 /// Says whether the oil alone explains a reading.

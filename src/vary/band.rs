@@ -135,7 +135,7 @@ impl Difference {
 
 /// Samples two cases `count` times. Inputs of both are drawn alike, so that each pair compares the same machine in the
 /// same condition; two different oils are drawn independently.
-fn pairs(this: &Setup, that: &Setup, count: usize) -> (Vec<Case>, Vec<Case>) {
+pub fn pairs(this: &Setup, that: &Setup, count: usize) -> (Vec<Case>, Vec<Case>) {
     let mut inputs = sample::uncertain(&this.spread);
     for input in sample::uncertain(&that.spread) {
         if !inputs.contains(&input) {
@@ -190,7 +190,10 @@ pub fn difference(this: &Setup, that: &Setup) -> Option<Difference> {
     let near = |side: &Setup| State::of(&side.case).ok().map(|found| found.0.fan_speed);
     let (near_this, near_that) = (near(this)?, near(that)?);
     let one = |(a, b): (&Case, &Case)| {
-        let (a, b) = (solve_from(a, near_this).ok()?, solve_from(b, near_that).ok()?);
+        let (a, b) = (
+            solve_from(a, near_this).ok()?,
+            solve_from(b, near_that).ok()?,
+        );
         Some((a.omega, b.omega))
     };
     let both: Vec<Option<(f64, f64)>> = these.par_iter().zip(&those).map(one).collect();

@@ -63,7 +63,7 @@ pub fn contradicted(setup: &Setup) -> Vec<Trouble> {
             Trouble::input(
                 format!("[behaviours] {} = {wanted}", field.key),
                 format!(
-                    "the result of the file's ranges: {} to {} in {} machines sampled from them ({})",
+                    "the values that follow from the ranges in the file: {} to {} in {} machines sampled from them ({})",
                     show(low),
                     show(high),
                     shown.len(),

@@ -300,15 +300,15 @@ pub fn learn(setup: &mut Setup, all: &[Observed]) -> Result<Vec<Seen>, Trouble> 
 fn lost(observed: &Observed) -> Trouble {
     let (found, expected) = match observed {
         Observed::Steady(_) => (
-            "a coolant reading in a condition in which this machine boils",
-            "a condition in which the machine as given settles below boiling",
+            "the coolant was read in a condition in which this machine would boil",
+            "a condition in which the machine as given has a steady state below boiling",
         ),
         Observed::Parked { .. } => (
-            "a parked machine that cannot be computed",
+            "this machine cannot be computed while parked",
             "a machine with its radiator, coolant and engine",
         ),
         Observed::WarmUp { .. } => (
-            "a warm-up that this machine does not reach",
+            "this machine does not warm up as far as the reading",
             "an engine that warms by itself at idle",
         ),
     };

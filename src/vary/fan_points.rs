@@ -114,7 +114,7 @@ pub fn fit(points: &[Point], rating: &Rating, of: Of) -> Result<Option<Fitted>, 
     }
     if raw.len() <= 3 {
         let found = format!("{} points of one curve for 3 coefficients", raw.len());
-        return Err(Trouble::input(found, "at least 4"));
+        return Err(Trouble::input(found, "at least 4 points"));
     }
     let greatest = raw.iter().map(|r| r.1).fold(0.0, f64::max);
     let weight = |spread: f64| match spread > 0.0 {

@@ -60,7 +60,10 @@ pub fn expected(hypothesis: &Hypothesis, evidence: &[Evidence]) -> Vec<(f64, f64
         let logs: Vec<f64> = (0..nodes.len()).map(log).collect();
         let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let parts = || {
-            let each = nodes.iter().zip(&logs).map(|(o, log)| ((log - top).exp(), o[n]));
+            let each = nodes
+                .iter()
+                .zip(&logs)
+                .map(|(o, log)| ((log - top).exp(), o[n]));
             each.filter(|(w, _)| *w > 0.0)
         };
         let total: f64 = parts().map(|p| p.0).sum();

@@ -378,12 +378,18 @@ fn begin<'a>(points: &'a [Point], sought: &Sought) -> Result<(Fit<'a>, [f64; COU
     ] {
         if count > 0 && count <= told {
             let found = format!("{count} points of {name} for {told} coefficients");
-            return Err(Trouble::input(found, format!("at least {}", told + 1)));
+            return Err(Trouble::input(
+                found,
+                format!("at least {} points", told + 1),
+            ));
         }
     }
     if own && !flow {
-        let found = "torque points only, without a displacement";
-        return Err(Trouble::input(found, "the displacement, or flow points"));
+        let found = "only torque points, and no displacement";
+        return Err(Trouble::input(
+            found,
+            "the displacement, or flow points to compute it from",
+        ));
     }
     Ok((fit, c))
 }

@@ -231,13 +231,13 @@ fn ends(case: &Case, input: Input) -> bool {
 pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     let lost = || {
         Trouble::input(
-            "rating points for a machine without [core] and [coolant]",
-            "a machine with its radiator",
+            "rating points were given, but the machine file lacks [core] or [coolant]",
+            "a machine file that describes the radiator",
         )
         .on("rating")
     };
     if points.len() < 2 {
-        let trouble = Trouble::input("a single rating point", "at least two");
+        let trouble = Trouble::input("a single rating point", "at least two rating points");
         return Err(trouble.on("rating"));
     }
     let inputs = UNKNOWNS;
@@ -249,12 +249,12 @@ pub fn fit(case: &Case, points: &[RatingPoint]) -> Result<Rated, Trouble> {
     let (found, free, halves) = search.told().ok_or_else(lost)?;
     if let Some(input) = free.iter().find(|i| ends(&found, **i)) {
         let found = format!(
-            "rating points that drive `{}` to the limit of its range",
+            "these rating points push `{}` to the limit of its range",
             input.key()
         );
         let trouble = Trouble::no_answer(found, "points that a core with this face area can match");
         return Err(trouble
-            .hint("are face area, units and glycol fraction those of the rating?")
+            .hint("check that face area, units and glycol fraction are those of the rating")
             .on("rating"));
     }
     let off = search.off(&found).ok_or_else(lost)?;

@@ -53,7 +53,7 @@ fn sees_oil(case: &Case, place: Place) -> bool {
 pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
     if !from.same_shape(to) {
         return Err(Trouble::no_answer(
-            "two machines with different parts or choices",
+            "the two machines have different parts or choices",
             "two machines that differ only in values, so that the difference can be attributed to places",
         ));
     }
@@ -61,7 +61,7 @@ pub fn shares(from: &Case, to: &Case) -> Result<Vec<(Place, f64)>, Trouble> {
     let count = places.len();
     if count > MOST {
         return Err(Trouble::no_answer(
-            format!("{count} places that differ"),
+            format!("the machines differ in {count} places"),
             format!("at most {MOST}"),
         ));
     }

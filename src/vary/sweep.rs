@@ -70,22 +70,29 @@ pub fn sweep(case: &Case, input: Input, values: &[f64]) -> Vec<Option<Step>> {
 
 /// The ranges of a sweep within which the same limit applies: each with its limit, start and end. The boundary between
 /// two ranges is midway between two steps.
-pub fn stretches(steps: &[Step]) -> Vec<(Limit, f64, f64)> {
+pub fn stretches(steps: impl IntoIterator<Item = (f64, Limit)>) -> Vec<(Limit, f64, f64)> {
     let mut found: Vec<(Limit, f64, f64)> = Vec::new();
     let mut before: Option<f64> = None;
-    for step in steps {
-        let border = before.map_or(step.x, |x| 0.5 * (x + step.x));
+    for (x, limit) in steps {
+        let border = before.map_or(x, |before| 0.5 * (before + x));
         match found.last_mut() {
-            Some(last) if last.0 == step.operating.limit => last.2 = step.x,
+            Some(last) if last.0 == limit => last.2 = x,
             Some(last) => {
                 last.2 = border;
-                found.push((step.operating.limit, border, step.x));
+                found.push((limit, border, x));
             }
-            None => found.push((step.operating.limit, step.x, step.x)),
+            None => found.push((limit, x, x)),
         }
-        before = Some(step.x);
+        before = Some(x);
     }
     found
+}
+
+impl Step {
+    /// The input's value, and what limits the fan speed there.
+    pub fn limit(&self) -> (f64, Limit) {
+        (self.x, self.operating.limit)
+    }
 }
 
 /// The first value in `from..to` at which the regulator, the control valve or the relief valve limits the fan speed, to

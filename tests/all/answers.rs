@@ -392,7 +392,7 @@ fn a_pipe_past_the_limit_is_refused_and_not_cut() {
             check.write_stdin(text).assert().success();
         } else {
             let words = refused(check.write_stdin(text));
-            assert!(words.contains("more than 1 MB"), "{words}");
+            assert!(words.contains("larger than 1 MB"), "{words}");
         }
     }
 }

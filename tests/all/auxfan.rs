@@ -393,7 +393,7 @@ fn a_table_of_the_users_own_in_us_units_is_read_and_mistakes_are_named() {
         (
             "amperes.csv",
             "a,0,0.5,,10,3\na,700,0,9,,\n",
-            "without its current",
+            "has no current",
         ),
         (
             "diameter.csv",
@@ -454,7 +454,7 @@ fn what_cannot_be_asked_is_refused() {
     refused(&["light-truck", "--try", "class-400@front_2"], "do not fit");
     refused(
         &["light-truck", "--try", "class-250@front_1*9"],
-        "2 at most",
+        "at most 2",
     );
     refused(
         &["light-truck", "--try", "class-25@front_1"],
@@ -473,7 +473,7 @@ fn what_cannot_be_asked_is_refused() {
     refused(&["light-truck", "--at", "front_1,front_1"], "twice");
     refused(&["light-truck", "--fan-speed", "120 %"], "0 % to 100 %");
     refused(&["light-truck", "--climb", "70 %"], "--climb");
-    refused(&["off-road", "--climb", "10 %"], "without [vehicle]");
+    refused(&["off-road", "--climb", "10 %"], "no [vehicle] section");
     refused(&["light-truck", "--wire", "0 m"], "--wire");
     refused(&["light-truck", "--ambient", "115 C"], "ambient");
     refused(

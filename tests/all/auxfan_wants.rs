@@ -202,7 +202,7 @@ fn what_is_typed_wrong_is_named() {
         (&["--want", "coolant <= 100"], "unit"),
         (
             &["--want", "coolant <= 100 C at moon 3 m"],
-            "as a condition",
+            "is not a condition",
         ),
         (
             &["--want", "coolant <= 100 C at 38 C, oil 80 C"],

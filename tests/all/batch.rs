@@ -161,8 +161,8 @@ fn pieces_of_a_table_are_the_whole() {
     assert_eq!(pieces.concat(), whole);
     assert!(whole[49].starts_with("49,"));
     for (rows, says) in [
-        ("9..3", "the last above the first"),
-        ("x", "first..last"),
+        ("9..3", "the end above the start"),
+        ("x", "start..end"),
         ("60..70", "only 50 rows"),
     ] {
         let mut command = Command::cargo_bin("oilwheel").unwrap();
@@ -203,7 +203,7 @@ fn what_is_wrong_stands_in_its_row_and_nothing_is_lost() {
         "engine_speed: unit missing",
         "pump.slip: 7 is too high",
         "no machine called `lorry`",
-        "without [belt]",
+        "no [belt]",
         "did you mean `worn-pump`",
         "twice",
         "",
@@ -228,7 +228,7 @@ fn a_head_that_cannot_be_understood_is_refused() {
             "engine_speed,engine_speed_rpm\n1,2\n",
             "another column also sets",
         ),
-        ("", "no rows at all"),
+        ("", "the input is empty"),
     ] {
         std::fs::write(path, table).unwrap();
         let said = fails(&["batch", path, "--machine", "bus"], 2);

@@ -139,5 +139,5 @@ fn a_range_of_rows_that_is_reversed_is_named() {
         ],
         2,
     );
-    assert!(said.contains("the last above the first"), "{said}");
+    assert!(said.contains("the end above the start"), "{said}");
 }

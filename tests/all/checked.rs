@@ -80,7 +80,7 @@ fn the_library_takes_no_value_outside_its_range() {
         assert_eq!(trouble.spot.source, input.key());
     }
     let lacking = case.set(INPUTS.governor.full_speed, 200.0).unwrap_err();
-    assert!(lacking.found.contains("without [governor]"), "{lacking}");
+    assert!(lacking.found.contains("no [governor]"), "{lacking}");
 
     let sound = set(&[]).unwrap();
     let own = sound

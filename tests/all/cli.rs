@@ -318,10 +318,7 @@ fn a_fault_goes_on_any_command_and_its_share_is_found_in_its_place() {
             vec!["speed", "light-truck", "--with", "worn-pump=4"],
             "0 to 1",
         ),
-        (
-            vec!["speed", "bus", "--with", "belt-slip=0.5"],
-            "without [belt]",
-        ),
+        (vec!["speed", "bus", "--with", "belt-slip=0.5"], "no [belt]"),
     ] {
         assert!(fails(&args, 2).contains(word), "{args:?}");
     }
@@ -456,6 +453,32 @@ volume = "2.4 L"
         assert!(said.contains(word), "{word} is not said:\n{said}");
     }
     std::fs::remove_dir_all(folder).unwrap();
+}
+
+/// A machine that a notebook names, and an oil that this machine names, are read: no output may overwrite them.
+#[test]
+fn what_an_input_names_is_not_overwritten() {
+    let folder = folder("named");
+    let at = |name: &str| folder.join(name).to_str().unwrap().to_string();
+    let new = oilwheel(&["new", "light-truck"])
+        .success()
+        .get_output()
+        .stdout
+        .clone();
+    let machine = String::from_utf8(new)
+        .unwrap()
+        .replace("\"central-hydraulic\"", "\"own-oil.toml\"");
+    assert!(machine.contains("own-oil.toml"));
+    std::fs::write(at("own.toml"), &machine).unwrap();
+    let oil = include_str!("../../models/oils/central-hydraulic.toml");
+    std::fs::write(at("own-oil.toml"), oil).unwrap();
+    std::fs::write(at("book.toml"), "machine = \"own.toml\"\n").unwrap();
+    for (file, before) in [("own.toml", machine.as_str()), ("own-oil.toml", oil)] {
+        let said = fails(&["speed", &at("book.toml"), "--report", &at(file)], 2);
+        assert!(said.contains("is also an input file"), "{said}");
+        assert_eq!(std::fs::read_to_string(at(file)).unwrap(), before);
+    }
+    oilwheel(&["speed", &at("book.toml"), "--report", &at("new.html")]).success();
 }
 
 #[test]

@@ -236,12 +236,12 @@ fn what_logs_cannot_say_is_said() {
         .map(|(_, l)| format!("{l}\n"))
         .collect();
     assert!(
-        told(&warm).contains("neither cools while parked"),
+        told(&warm).contains("no log shows the engine cooling while parked"),
         "{}",
         told(&warm)
     );
     let blind = drive.replace(",20\n", ",\n");
-    assert!(told(&blind).contains("neither cools while parked"));
+    assert!(told(&blind).contains("no log shows the engine cooling while parked"));
     // Rubbish is refused as any log is.
     assert!(!told("one,two\nthree,four\n").is_empty());
     // A cooling that no engine of the class shows does not fit, and says so.

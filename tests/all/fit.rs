@@ -184,7 +184,7 @@ fn nothing_to_narrow_or_to_narrow_by_is_refused() {
     let known = setup.spread.map(&mut |_, _| 0.0);
     let one = [reading(&setup.machine, "fan-speed-idle-hot", 100.0)];
     let exact = fit(&setup.machine, &setup.case, &known, &one).unwrap_err();
-    assert!(exact.found.contains("without any ±") && !exact.hint.is_empty());
+    assert!(exact.found.contains("has a ±") && !exact.hint.is_empty());
 }
 
 /// A fitted machine is written with its correlations, and read back the same; so the band made of it is the one told.

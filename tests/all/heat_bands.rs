@@ -1,6 +1,6 @@
 //! What `heat` says of its own uncertainty: bands, chances, and differences of machines that are each compared with themselves.
 
-use oilwheel::model::Lookup;
+use oilwheel::model::{Lookup, MACHINES};
 use oilwheel::quantity::Units;
 use oilwheel::question::basis::{MACHINE, WITH};
 use oilwheel::question::heat::{self, Found, Heat, Look, MAP_POINTS, Variant};
@@ -50,6 +50,24 @@ fn a_hotter_day_reaches_the_limit_in_more_machines_and_boils_in_no_more_than_tha
         before = chances;
     }
     assert!(before[0] > 0.5, "{before:?}");
+}
+
+/// Idling on a hotter day boils in no fewer machines, whatever the class, and a healthy one boils on no usual day.
+#[test]
+fn idling_on_a_hotter_day_boils_in_no_fewer_machines() {
+    for machine in MACHINES {
+        let mut before = 0.0;
+        for day in ["0 C", "20 C", "35 C", "45 C"] {
+            let values = Values::new(Units::Si, Lookup::LibraryOnly)
+                .with(&MACHINE, machine.0)
+                .with(&heat::AMBIENT, day);
+            let found = Heat::read(&values).unwrap().answer().unwrap();
+            let boils = found.chance_to_boil.unwrap();
+            assert!(boils >= before, "{} at {day}: {boils} {before}", machine.0);
+            assert!(day != "20 C" || boils < 0.005, "{}: {boils}", machine.0);
+            before = boils;
+        }
+    }
 }
 
 /// By definition: on the day on which the middle machine reaches its limit, with the fan at full command as that day has it, about half of

@@ -2,6 +2,7 @@
 
 mod corpus;
 mod defects;
+mod silent;
 mod simulated;
 
 use assert_cmd::Command;

@@ -131,7 +131,8 @@ fn what_is_added_keeps_comments_and_order() {
 fn what_cannot_be_is_said_all_at_once() {
     let head = "name = \"x\"\n";
     assert!(
-        wrong(&format!("{head}[known]\n\"pump.ratio\" = \"1.3\"\n")).contains("without `machine`")
+        wrong(&format!("{head}[known]\n\"pump.ratio\" = \"1.3\"\n"))
+            .contains("does not name its machine")
     );
     let machine = "machine = \"light-truck\"\nsince = 2020-01-01\n";
     let all = wrong(&format!(
@@ -158,7 +159,7 @@ fn what_cannot_be_is_said_all_at_once() {
         clash.contains("relief.setting") || clash.contains("bar"),
         "{clash}"
     );
-    assert!(wrong(&one.replace("900", "nine")).contains("without `machine`"));
+    assert!(wrong(&one.replace("900", "nine")).contains("does not name its machine"));
 }
 
 /// A notebook goes where a machine goes, and its facts count there.
@@ -442,14 +443,20 @@ fn a_healthy_reading_bounds_the_speed_in_every_question() {
     );
     let half = 24.0_f64.hypot(8.1);
     for side in [middle - low, high - middle] {
-        assert!((0.8 * half..1.5 * half).contains(&side), "{low} {middle} {high}");
+        assert!(
+            (0.8 * half..1.5 * half).contains(&side),
+            "{low} {middle} {high}"
+        );
     }
     let question = format!(
         "{healthy}[[reading]]\ndate = 2026-06-02\ntest = \"fan-speed-idle-hot\"\nvalue = \"1050 rpm ± 5 rpm\"\nengine_speed = \"700 rpm ± 5 rpm\"\noil_temp = \"80 C\"\nair_temp = \"22 C\"\n"
     );
     let found = asked(&question);
     let past = &found.past[1];
-    let (low, high) = (past.expected - past.expected_half, past.expected + past.expected_half);
+    let (low, high) = (
+        past.expected - past.expected_half,
+        past.expected + past.expected_half,
+    );
     assert!((middle - half - low).abs() < 0.3 * half && (middle + half - high).abs() < 0.3 * half);
     assert!(odds(&found, "nothing") < 0.05);
     let measured = tell::answer("speed", &{
@@ -479,7 +486,9 @@ fn why_does_not_exclude_the_thin_oil_that_suspects_names() {
     let why = tell::answer("why", &values).unwrap().unwrap();
     let oil = why.numbers["oil_probability"].as_f64().unwrap();
     let left = why.numbers["unexplained_rpm"].as_f64().unwrap();
-    let low = why.numbers["viscosities_poured_mm2_s"][0][0].as_f64().unwrap();
+    let low = why.numbers["viscosities_poured_mm2_s"][0][0]
+        .as_f64()
+        .unwrap();
     let said = oilwheel::report::text(&why, 400);
     assert!(oil > 0.3 && left.abs() < 1e-9, "{oil} {left}");
     // 8.29 mm²/s at 80 °C by the data sheet; two fifths of it are left at worst.
@@ -492,7 +501,12 @@ fn why_does_not_exclude_the_thin_oil_that_suspects_names() {
 fn mistakes_do_not_come_in_stages() {
     let rest = "since = 2020-01-01\n[[reading]]\ntest = \"fan-speed-idle-hot\"\nvalue = \"640 bar ± 1 bar\"\n[[reading]]\ntest = \"nope\"\nvalue = \"640 rpm\"\n[[reading]]\ndate = 2019-05-02\ntest = \"fan-speed-idle-hot\"\nvalue = \"640 rpm ± 5 rpm\"\n[[work]]\nwhat = \"belt changed\"\n[known]\n\"pump.ratio\" = \"1.3 m\"\n\"pump.rtio\" = \"1.3\"\n\"pump.displacement\" = \"30 cm3/rev\"\n";
     let common = [
-        "bar", "nope", "before `since`", "without `date`", "length", "pump.rtio",
+        "bar",
+        "nope",
+        "before `since`",
+        "without `date`",
+        "length",
+        "pump.rtio",
     ];
     let all = wrong(&format!("machine = \"light-truck\"\n{rest}"));
     for words in common.iter().chain(&["in this class"]) {
@@ -502,10 +516,12 @@ fn mistakes_do_not_come_in_stages() {
     for words in common.iter().chain(&["without `machine`"]) {
         assert!(all.contains(words), "{words}: {all}");
     }
-    let facts = |a: &str, b: &str| wrong(&format!("machine = \"light-truck\"\n[known]\n{a}\n{b}\n"));
-    for (a, b) in [
-        ("\"regulator.rated_flow\" = \"31.5 L/min\"", "\"motor.displacement\" = \"8 cm3/rev\""),
-    ] {
+    let facts =
+        |a: &str, b: &str| wrong(&format!("machine = \"light-truck\"\n[known]\n{a}\n{b}\n"));
+    for (a, b) in [(
+        "\"regulator.rated_flow\" = \"31.5 L/min\"",
+        "\"motor.displacement\" = \"8 cm3/rev\"",
+    )] {
         let said = facts(a, b);
         assert!(said.contains("together"), "{a} {b}: {said}");
     }

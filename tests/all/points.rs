@@ -165,7 +165,7 @@ fn what_points_cannot_tell_is_said() {
         fit(&torque, &sought)
             .unwrap_err()
             .to_string()
-            .contains("without a displacement")
+            .contains("no displacement")
     );
 }
 

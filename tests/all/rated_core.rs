@@ -121,7 +121,7 @@ fn what_contradicts_itself_is_refused_with_the_reason() {
     );
     let half = says(&set(&["core.rated_difference=60 K"]).unwrap_err());
     assert!(
-        half.contains("`rated_difference` without `rated_heat`"),
+        half.contains("`rated_difference` is given without `rated_heat`"),
         "{half}"
     );
     // Neither.

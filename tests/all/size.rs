@@ -412,7 +412,7 @@ fn what_is_typed_wrong_is_named() {
                 free[0],
                 free[1],
             ],
-            "do not exclude each other",
+            "exclude each other",
         ),
         (
             &[
@@ -434,7 +434,7 @@ fn what_is_typed_wrong_is_named() {
                 "--free",
                 "governor.full_speed = 800..1200 rpm",
             ],
-            "without it",
+            "this machine has no `governor.full_speed`",
         ),
         (
             &[want[0], want[1], free[0], free[1], free[0], free[1]],
@@ -460,16 +460,16 @@ fn what_is_typed_wrong_is_named() {
                 "--goal",
                 "cheapest pump",
             ],
-            "least or most",
+            "`least` or `most`",
         ),
         (&[free[0], free[1]], "no requirement"),
         (
             &[want[0], want[1], free[0], free[1], "--goal", "smallest fan"],
-            "which no free input changes",
+            "no free input changes",
         ),
         (
             &[want[0], want[1], "--free", "oil.thickness = 1..2"],
-            "which is no part of the machine",
+            "is not an input of a part of the machine",
         ),
     ];
     for (args, says) in cases {
@@ -745,4 +745,110 @@ fn the_design_has_its_cautions() {
         assert!(own.contains(key), "{key} in {own:?}");
     }
     assert!(own.iter().any(|key| key == "resistance_kept"), "{own:?}");
+}
+
+/// What no pump reaches is approached as nearly as the range allows: no pump of a grid by `speed` makes the fan faster.
+#[test]
+fn a_speed_out_of_reach_has_the_nearest_design() {
+    let args = [
+        "size",
+        "light-truck",
+        "--want",
+        "fan_speed >= 9000 rpm at engine 1600 rpm",
+        "--free",
+        "pump.displacement = 8..40 cm3/rev",
+        "--machines",
+        "0",
+        "--set",
+        "pump.dry_torque=0.6 N m",
+        "--set",
+        "pump.fill_speed=5850 rpm",
+    ];
+    let answer = json_with(&args, 1);
+    let found = number(&answer["wants"][0], "value");
+    for k in 0..=32 {
+        let pump = format!("pump.displacement={} cm3/rev", 8 + k);
+        let there = json(
+            &[
+                &[
+                    "speed",
+                    "light-truck",
+                    "--engine-speed",
+                    "1600 rpm",
+                    "--set",
+                    &pump,
+                ],
+                &args[8..],
+            ]
+            .concat(),
+        );
+        assert!(
+            number(&there, "fan_speed_rpm") <= found * 1.001,
+            "{pump}: {found}"
+        );
+    }
+}
+
+/// A requirement that no design meets, and that hardly any design comes nearer to, costs nothing: the design is the one without it.
+#[test]
+fn a_requirement_out_of_reach_costs_nothing_for_almost_no_gain() {
+    let args = [
+        "size",
+        "bus",
+        "--want",
+        "fan_speed >= 800 rpm at engine idle, altitude 2500 m, oil 80 C",
+        "--free",
+        "pump.displacement = 16..56 cm3/rev",
+        "--free",
+        "motor.displacement = 14..45 cm3/rev",
+        "--machines",
+        "0",
+        "--want",
+        "inlet_pressure >= 0.8 bar abs at engine idle, altitude 2500 m, oil 80 C",
+    ];
+    let (without, with) = (json(&args[..10]), json_with(&args, 1));
+    let goal = |answer: &Value| number(answer, "goal_value");
+    assert!(
+        (goal(&with) / goal(&without) - 1.0).abs() < 1e-3,
+        "{} {}",
+        goal(&with),
+        goal(&without)
+    );
+    assert_eq!(with["against"].as_array().unwrap().len(), 1);
+}
+
+/// A requirement on the machine itself is asked for once, whatever the conditions; a size at the end of its list and the worst machine
+/// are told.
+#[test]
+fn ends_of_lists_and_the_worst_case_are_told() {
+    let args = [
+        "size",
+        "light-truck",
+        "--rules",
+        "--want",
+        "fan_speed >= 1300 rpm at engine 900 rpm, oil 80 C",
+        "--want",
+        "fan_speed >= 1200 rpm at engine 900 rpm, oil 20 C",
+        "--free",
+        "pump.displacement = 13, 14, 15 cm3/rev",
+        "--goal",
+        "most fan_speed at engine 900 rpm, oil 80 C",
+    ];
+    let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let run = command.args(args).args(["--json", "-"]).output().unwrap();
+    let answer: Value = serde_json::from_slice(&run.stdout).unwrap();
+    let wants = answer["wants"].as_array().unwrap();
+    let relief = |w: &&Value| {
+        w["want"]
+            .as_str()
+            .unwrap()
+            .starts_with("relief_above_valve")
+    };
+    assert_eq!(wants.iter().filter(relief).count(), 1, "{answer:#}");
+    assert_eq!(answer["design"][0]["at_end"], true, "{answer:#}");
+    let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
+    let run = command.args(args).env("COLUMNS", "1000").output().unwrap();
+    let said = String::from_utf8_lossy(&run.stdout).into_owned();
+    assert!(said.contains("at the end of its list of sizes"), "{said}");
+    assert!(said.contains("in the worst case, `"), "{said}");
 }

@@ -224,7 +224,7 @@ fn what_is_typed_wrong_of_heat_is_named() {
     let cases: [(&[&str], &str); 6] = [
         (
             &["--want", "coolant <= 105 C at 38 C, oil 80 C"],
-            "oil or air temperature in `38 C, oil 80 C`",
+            "`38 C, oil 80 C` gives an oil or air temperature",
         ),
         (
             &[
@@ -233,11 +233,11 @@ fn what_is_typed_wrong_of_heat_is_named() {
                 "--want",
                 "oil <= 93 C",
             ],
-            "a requirement on a temperature without a condition in which it is computed",
+            "a temperature is required, but no condition is given in which it can be computed",
         ),
         (
             &["--want", "limiting_ambient >= 48 C at gear 3, 6 %"],
-            "a gear in `gear 3, 6 %`",
+            "`gear 3, 6 %` gives a gear",
         ),
         (
             &["--want", "limiting_ambient >= 48 C at 200 km/h, gear 1"],
@@ -259,7 +259,7 @@ fn what_is_typed_wrong_of_heat_is_named() {
                 "--want",
                 "coolant >= 110 C at ambient 38 C",
             ],
-            "do not exclude each other",
+            "exclude each other",
         ),
     ];
     for (args, says) in cases {
@@ -313,7 +313,7 @@ fn a_file_of_wants_is_what_the_flags_say() {
             "want = [\"line velocity\"]\n",
             "line velocities, seal, inlet",
         ),
-        ("goal = \"cheapest pump\"\n", "least or most"),
+        ("goal = \"cheapest pump\"\n", "`least` or `most`"),
     ] {
         file(text);
         let said = fails(&["size", "light-truck", "--wants", path], 2);
@@ -414,12 +414,12 @@ fn a_grid_shows_no_better_design_over_a_duty_cycle() {
     for (goal, says) in [
         (
             "least pump power over engine 700 rpm",
-            "each part of a cycle",
+            "each part of a duty cycle",
         ),
         ("least pump power over 0 % at engine 700 rpm", "above zero"),
         (
             "least pump power over few at engine 700 rpm",
-            "a share or a time",
+            "a fraction or a time",
         ),
     ] {
         let typed = args.map(|a| if a.starts_with("least") { goal } else { a });

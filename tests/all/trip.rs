@@ -2,7 +2,7 @@
 
 use oilwheel::balance::{
     Asked, Capacities, Limit, Moment, NoSteadyState, Rules, SimulatedTrip, Stored, TripEvent,
-    travel, travel_while, warm,
+    stays_hot, travel, travel_while, warm,
 };
 use oilwheel::fault::put_on;
 use oilwheel::input::Input;
@@ -255,6 +255,103 @@ fn the_steady_end_is_what_heat_answers() {
         }
     }
     assert!(tried >= 10, "{tried}");
+}
+
+/// From cold for 12 h at idle.
+fn from_cold(case: &Case) -> SimulatedTrip {
+    let cold = Stored::even(case.now.ambient);
+    run(case, &idling(case, 12.0 * 3600.0), cold, 1.0)
+}
+
+/// A slow fan whose oil warms up with the air has a cool and a hot steady state: `heat` gives the one that a machine reaches
+/// from cold, and a hotter day is no cooler.
+#[test]
+fn of_two_steady_states_heat_gives_the_one_reached_from_cold() {
+    let (_, mut case) = machine("light-truck");
+    case = oilwheel::fault::find("worn-pump").unwrap().on(&case, 0.7);
+    case.fan_control.as_mut().unwrap().hysteresis = 0.0;
+    case.now.air_conditioning = 1.0;
+    let (mut before, mut hot) = (0.0, 0);
+    for day in [8.0, 10.0, 12.0, 12.5, 13.0, 14.0, 16.0, 20.0] {
+        case.now.ambient = celsius(day);
+        let steady = warm(&case, Asked::STEADY).unwrap();
+        let course = from_cold(&case);
+        assert_eq!(steady.heats.is_some(), course.boiled, "{day} °C");
+        let there = steady.budget.coolant_temp;
+        assert!(there >= before, "{day} °C: {there} after {before}");
+        if steady.heats.is_none() {
+            let end = last(&course).coolant;
+            assert!((there - end).abs() < 0.1, "{day} °C: {there}, not {end}");
+            hot += i32::from(stays_hot(&steady, Asked::STEADY).is_some_and(|t| t > there));
+        }
+        before = there;
+    }
+    assert!(hot > 0, "no second state");
+    case = machine("light-truck").1;
+    let steady = warm(&case, Asked::STEADY).unwrap();
+    assert_eq!(stays_hot(&steady, Asked::STEADY), None);
+}
+
+/// Below the temperature at which the control asks for the fan, no air flows: that is no reason to boil.
+#[test]
+fn a_fan_that_stands_until_it_is_requested_does_not_boil() {
+    let mut tried = 0;
+    for (name, _) in MACHINES {
+        for begins in [85.0, 95.0] {
+            let mut case = machine(name).1;
+            case.now.ambient = celsius(20.0);
+            case.valve.low = 1e5;
+            let control = case.fan_control.as_mut().unwrap();
+            (control.begins, control.full) = (celsius(begins), celsius(begins + 7.0));
+            control.hysteresis = 0.0;
+            let steady = warm(&case, Asked::STEADY).unwrap();
+            assert_eq!(steady.heats, None, "{name}");
+            let (there, end) = (steady.budget.coolant_temp, last(&from_cold(&case)).coolant);
+            assert!((there - end).abs() < 0.5, "{name}: {there}, not {end}");
+            tried += 1;
+        }
+    }
+    assert!(tried == 8);
+}
+
+/// A core at 90 °C in still air: by hand, with 10 W/(m² K) on both faces at 70 K and falling with the cube root of the
+/// difference, that rate is r = 20 A/C and the difference is 70 K·(1 + r t/3)⁻³.
+#[test]
+fn a_parked_core_cools_down() {
+    let mut case = truck();
+    (case.now.engine_speed, case.now.ambient) = (0.0, celsius(20.0));
+    let start = Stored::even(celsius(90.0));
+    let course = run(&case, &idling(&case, 4.0 * 3600.0), start, 1.0);
+    let core = case.core.unwrap();
+    let rate = 20.0 * core.face / core.heat_capacity;
+    for m in &course.moments {
+        let by_hand = 20.0 + 70.0 * (1.0 + rate * m.time / 3.0).powi(-3);
+        let there = m.stored.core - 273.15;
+        assert!(
+            (there - by_hand).abs() < 0.05,
+            "{} s: {there}, {by_hand}",
+            m.time
+        );
+    }
+    assert!(last(&course).core < celsius(25.0));
+    let left = course.heat_in - course.heat_out - course.heat_stored;
+    assert!(left.abs() < 1e-3 * course.heat_stored.abs(), "{left} J");
+}
+
+/// An engine that is off burns nothing and needs no power.
+#[test]
+fn a_parked_machine_has_no_share_of_fuel_and_lacks_no_power() {
+    let rows = "time_min,road_speed_km_h,ambient_c,engine_speed_rpm,coolant_c,oil_c\n0,0,20,0,90,80\n240,0,20,0,,\n";
+    let request = asked(&along(rows));
+    let outcome = found(&request);
+    let lacks = |c: &Caution| *c == Caution::EngineLacksPower;
+    assert!(!outcome.cautions.iter().any(lacks));
+    let told = tell::trip::tell(&request, &outcome);
+    let cells = told.blocks.iter().filter_map(|b| match b {
+        Block::Table(table) => Some(table.rows.iter().flatten()),
+        _ => None,
+    });
+    assert!(cells.flatten().all(|cell| !cell.contains("NaN")));
 }
 
 #[test]
@@ -830,7 +927,7 @@ fn a_variant_is_the_trip_of_that_machine() {
     }
     assert_eq!(variants[1]["name"], "other oil, worn");
     for (words, says) in [
-        ("small pump", "without a name and a colon"),
+        ("small pump", "does not begin with a name and a colon"),
         ("a: pump=3", "part.key=value"),
         ("a: pump.displ=3", "variant `a`: no input called"),
         ("a: oil foo", "variant `a`: no oil called `foo`"),
@@ -846,7 +943,7 @@ fn a_variant_is_the_trip_of_that_machine() {
         "a: oil iso-vg-46",
     ];
     let said = crate::cli::fails(&[&["trip", "bus", "jam"], &twice[..]].concat(), 2);
-    assert!(said.contains("two variants `a`"), "{said}");
+    assert!(said.contains("two variants are called `a`"), "{said}");
 }
 
 /// Steady temperatures waver in the dense output; that must not throw away what was integrated behind it.

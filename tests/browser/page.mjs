@@ -691,7 +691,7 @@ await part(async () => {
   const smallest = await number(page);
   check(`what fans gain: ${smallest}`, /^\+[\d.]+ °C/.test(smallest));
   check('what mending gains stands beside it', /repair \+/.test(await page.locator('.figure').textContent()));
-  await page.getByText('Where electric fans may be mounted, and which').click();
+  await page.getByText('Electric fans, and where they may be mounted').click();
   await page.locator('#try-front-1').selectOption('class-250*1');
   await changed(page, smallest);
   check('a set of one’s own is looked at', /1 × (class-250|250 mm fan)/.test(await page.locator('#answer .headline').textContent()));

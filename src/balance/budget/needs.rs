@@ -34,7 +34,7 @@ pub(crate) fn missing(case: &Case) -> Trouble {
         .map(|(key, _)| format!("[{key}]"))
         .collect();
     Trouble::input(
-        format!("a machine without {}", lacks.join(", ")),
+        format!("this machine has no {}", lacks.join(", ")),
         "a machine with its radiator, coolant and engine",
     )
     .hint("`oilwheel new light-truck` shows these parts with their meaning")
@@ -63,7 +63,7 @@ pub(crate) fn sound_machine(case: &Case) -> Result<(), Trouble> {
     {
         return Err(Trouble::input(
             "a fan curve whose pressure is not concave in flow",
-            "[fan_curve] with shut_pressure + pressure_slope above 1",
+            "shut_pressure + pressure_slope above 1 in [fan_curve]",
         ));
     }
     if let Some(t) = &case.thermostat
@@ -71,7 +71,7 @@ pub(crate) fn sound_machine(case: &Case) -> Result<(), Trouble> {
     {
         return Err(Trouble::input(
             "a thermostat that is fully open at its opening temperature",
-            "[thermostat] with full above opens",
+            "`full` above `opens` in [thermostat]",
         ));
     }
     Ok(())

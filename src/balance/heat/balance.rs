@@ -107,7 +107,9 @@ impl Balance<'_> {
         self.asked.fan_speed.map_or(computed, N::from)
     }
 
-    fn budget<N: Real>(
+    /// The heat flows of a case whose oil circuit is in a given state, with an estimate of the fan's mass flow divided by
+    /// its speed, at given coolant and oil temperatures.
+    pub(crate) fn budget<N: Real>(
         &self,
         case: &Case<N>,
         (state, air): (&State<N>, f64),
@@ -273,9 +275,9 @@ impl Balance<'_> {
     }
 
     /// Nested root search: bracketed Newton's method for the first unknown; the other two are solved for at each of its
-    /// values. Slower but reliable, because the residual heat falls with temperature, even across kinks. Close to the
-    /// root, all three unknowns are solved for together.
-    fn nested(
+    /// values. Slower but reliable, even across kinks, as long as the bracket contains one root (see `cold.rs`). Close to
+    /// the root, all three unknowns are solved for together.
+    pub(super) fn nested(
         &mut self,
         (low, high): (f64, f64),
         mut others: [f64; 2],
@@ -288,7 +290,9 @@ impl Balance<'_> {
         let mut surplus = |a: f64| {
             let (point, off) = self.surplus(a, &mut others)?;
             if off.re.abs() < NEARBY * off.eps.abs() {
-                found = self.newton(point, Search::Whole)?;
+                let near = low - NEARBY..=high + NEARBY;
+                let root = self.newton(point, Search::Whole)?;
+                found = root.filter(|(point, _)| near.contains(&point.x[0]));
             }
             Ok(if found.is_some() {
                 0.0.into()
@@ -297,7 +301,7 @@ impl Balance<'_> {
             })
         };
         let begin = match low > LOW[0] {
-            true => low + 10.0,
+            true => (low + 10.0).min(0.5 * (low + high)),
             false => 0.5 * (low + high),
         };
         let root = falling_root(
@@ -325,7 +329,11 @@ impl Balance<'_> {
 
     /// The state at the value `a` of the first unknown, with oil and air temperature solved roughly from the starting
     /// values `others`; and the first residual with its slope.
-    fn surplus(&mut self, a: f64, others: &mut [f64; 2]) -> Result<(Point, Dual64), Trouble> {
+    pub(super) fn surplus(
+        &mut self,
+        a: f64,
+        others: &mut [f64; 2],
+    ) -> Result<(Point, Dual64), Trouble> {
         let point = self.inner(a, *others, Search::OthersRoughly)?;
         *others = [point.x[1], point.x[2]];
         let s = self.slopes(&point)?;

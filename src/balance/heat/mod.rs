@@ -1,6 +1,7 @@
 //! Heat from engine to coolant to air and from oil to air, solved together with the fan speed.
 
 mod balance;
+mod cold;
 
 use super::budget::{Budget, Parts, missing, sound_machine};
 use super::rates::Capacities;
@@ -77,7 +78,7 @@ impl NoSteadyState {
                 "the core cannot reject the engine's heat: the coolant heats up until it boils"
             }
             NoSteadyState::Oil => {
-                "the heat of the drive's losses cannot be rejected from the oil: the oil temperature rises without limit"
+                "the oil cannot reject the heat of the drive's losses: the oil temperature rises without limit"
             }
             NoSteadyState::CoolantStands => {
                 "no coolant flows through the core: the engine heats up until the coolant boils"
@@ -149,30 +150,69 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
     };
     let start = [0, 1, 2].map(|i| start[i].clamp(low[i], HIGH[i]));
     let first = balance.at(start)?;
-    let stands = if parts.pump.flow_at(case.now.engine_speed) * parts.thermostat.most <= 0.0 {
-        Some(NoSteadyState::CoolantStands)
-    } else if first.budget.airflow.mass <= STILL {
-        Some(NoSteadyState::AirStands)
-    } else {
-        None
-    };
-    if let Some(heats) = stands {
-        return Ok(finished(first, Some(heats), &balance));
+    if parts.pump.flow_at(case.now.engine_speed) * parts.thermostat.most <= 0.0 {
+        return Ok(finished(
+            first,
+            Some(NoSteadyState::CoolantStands),
+            &balance,
+        ));
     }
-    let (point, held) = match balance.newton(first, Search::Whole)? {
-        Some(found) => found,
-        None => balance.fallback()?,
-    };
-    if asked.find == Find::Coolant && (held[0] || point.x[0] > boils) {
-        let point = balance.inner(boils, [point.x[1], point.x[2]], Search::Others)?;
-        return Ok(finished(point, Some(NoSteadyState::Coolant), &balance));
+    let still = |point: &Point| point.budget.airflow.mass <= STILL;
+    let (stands, others) = (still(&first), [first.x[1], first.x[2]]);
+    if stands {
+        // Below boiling the fan control may still request nothing.
+        let hottest = match asked.find {
+            Find::Coolant => balance.inner(boils, others, Search::Others)?,
+            Find::Ambient => first,
+        };
+        if still(&hottest) {
+            return Ok(finished(hottest, Some(NoSteadyState::AirStands), &balance));
+        }
+        return lowest(balance, others, boils);
     }
+    let found = balance.newton(first, Search::Whole)?;
+    let (mut point, mut held) = match (found, asked.find) {
+        (Some(found), _) => found,
+        (None, Find::Coolant) if boils < HIGH[0] => return lowest(balance, others, boils),
+        (None, _) => balance.fallback()?,
+    };
+    if asked.find == Find::Coolant {
+        let jumped = near.is_none_or(|w| (w.budget.coolant_temp - point.x[0]).abs() > NEAR);
+        if (jumped || held[0])
+            && balance.may_have_passed(&point, boils)?
+            && let Some(lower) = balance.lowest(point.x[0].min(boils))?
+        {
+            (point, held) = lower;
+        }
+        if held[0] || point.x[0] > boils {
+            let point = balance.inner(boils, [point.x[1], point.x[2]], Search::Others)?;
+            return Ok(finished(point, Some(NoSteadyState::Coolant), &balance));
+        }
+    }
+    ended(point, held, &balance)
+}
+
+/// The lowest steady state below `boils` (K), or the state at which the coolant boils, sought from oil and air at
+/// `others` (K).
+fn lowest(mut balance: Balance<'_>, others: [f64; 2], boils: f64) -> Result<Warm, Trouble> {
+    if let Some((point, held)) = balance.lowest(boils)? {
+        return ended(point, held, &balance);
+    }
+    let hottest = balance.inner(boils, others, Search::Others)?;
+    Ok(finished(hottest, Some(NoSteadyState::Coolant), &balance))
+}
+
+/// Distance, K, from a state assumed to be near, within which a steady state counts as the continuation of it.
+const NEAR: f64 = 5.0;
+
+/// The result for a point found, with the unknowns held at a bound.
+fn ended(point: Point, held: [bool; 3], balance: &Balance<'_>) -> Result<Warm, Trouble> {
     let heats = match held {
         [true, ..] => Some(NoSteadyState::Coolant),
         [_, true, _] => Some(NoSteadyState::Oil),
         _ => None,
     };
-    if heats.is_none() && point.size([false; 3]) > asked.closed.max(1e-6) {
+    if heats.is_none() && point.size([false; 3]) > balance.asked.closed.max(1e-6) {
         return Err(Trouble::no_answer(
             format!(
                 "the heat balance did not converge: residual {:.2} W in the coolant, {:.2} W in the oil, {:.2} W in the air",
@@ -182,7 +222,20 @@ fn warm_below(case: &Case, asked: Asked, near: Option<&Warm>, boils: f64) -> Res
         )
         .hint("check for an input far outside its usual range"));
     }
-    Ok(finished(point, heats, &balance))
+    Ok(finished(point, heats, balance))
+}
+
+/// The temperature, K, at which a machine that is already that hot stays hot, although one that warms up from cold
+/// settles at the steady state `cool`: the higher of two steady states lies there, or it boils. `None` if it cools down.
+pub fn stays_hot(cool: &Warm, asked: Asked) -> Option<f64> {
+    let mut balance = Balance::of(&cool.case, asked, None);
+    let b = &cool.budget;
+    let point = balance.at([b.coolant_temp, b.oil_temp, b.air_temp]).ok()?;
+    let steady = cool.heats.is_none() && asked.find == Find::Coolant;
+    balance
+        .stays_hot(&point, boils(&cool.case))
+        .ok()?
+        .filter(|_| steady)
 }
 
 /// The higher of two estimates of the coolant's boiling point, K (sources differ); the model is not used above it.

@@ -60,12 +60,14 @@ impl TripEvent {
             TripEvent::ThermostatFull => "the thermostat is fully open",
             TripEvent::ThermostatBack => "the thermostat begins to close",
             TripEvent::FanAsked => "the fan command begins to rise",
-            TripEvent::FanFull => "the fan command is full",
-            TripEvent::CommandStands => "the coolant temperature reverses, and the command is held",
-            TripEvent::CommandMoves => "the command changes again",
+            TripEvent::FanFull => "the fan command reaches its full value",
+            TripEvent::CommandStands => {
+                "the coolant temperature reverses, so the fan command is held"
+            }
+            TripEvent::CommandMoves => "the fan command changes again",
             TripEvent::LimitReached => "the coolant reaches its limit",
             TripEvent::LimitLeft => "the coolant falls below its limit",
-            TripEvent::MayBoil => "the coolant may boil from here",
+            TripEvent::MayBoil => "the coolant may boil from here on",
             TripEvent::Boils => "the coolant boils",
         }
     }

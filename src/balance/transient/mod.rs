@@ -159,7 +159,7 @@ impl<'a> Travel<'a> {
                 if self.course.events.len() > MOST_EVENTS {
                     return Err(self.at(Trouble::no_answer(
                         "too many events: the control is hunting",
-                        "a stable control",
+                        "a control that settles",
                     )));
                 }
             }

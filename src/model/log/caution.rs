@@ -27,7 +27,7 @@ pub enum LogCaution {
     Session(Session),
     /// Rows with zeros in place of readings were skipped: their number.
     RowsOfZeros { rows: u64 },
-    /// Rows were dropped because their time was far ahead of that of the rows before and after them.
+    /// Rows were dropped because their time was far from that of the rows around them.
     RowsAhead { rows: u64 },
     /// Physically impossible readings of a signal were skipped.
     Impossible { signal: Signal, readings: u64 },

@@ -67,6 +67,10 @@ const BEGINS: f64 = 5.0;
 /// seconds, their unit is taken to be smaller than a second.
 const APART: f64 = 20.0;
 
+/// If rows are further apart than this in a unit that is not stated, the unit is more likely to be the millisecond than the
+/// minute *(engineering assumption)*.
+const MINUTES: f64 = 2.0;
+
 /// Maximum sustained rise of coolant temperature, K/s *(engineering assumption)*; it shows whether times are in seconds
 /// or in milliseconds.
 const FASTEST: f64 = 2.0;
@@ -96,7 +100,7 @@ pub(super) fn told(
         .collect();
     let (factor, clock, other) = match said {
         Some(TimeUnit::Number(factor)) => (factor, "a number, in the stated unit", ""),
-        _ => of_number(head, &times, rise),
+        _ => of_number(head, unit_behind(&texts, marks), &times, rise),
     };
     let guess = other.split_once(", ").map(|(other, unit)| Guess {
         what: Guessed::TimeScale,
@@ -113,16 +117,28 @@ pub(super) fn told(
     }
 }
 
+/// The unit behind the numbers of a time column, s.
+fn unit_behind(texts: &[&[u8]], marks: Marks) -> Option<f64> {
+    let units = texts.iter().filter_map(|t| cell::number(t, marks));
+    let mut units = units.filter_map(|(_, unit)| names::scale(Unit::Time, &cell::text(unit)));
+    units.next().map(|s| s.0)
+}
+
 /// Interprets times given as plain numbers: returns the factor that converts them to seconds, a description, and the
 /// alternative if the unit is a guess.
-fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'static str) {
+fn of_number(
+    head: &Head,
+    behind: Option<f64>,
+    times: &[f64],
+    rise: f64,
+) -> (f64, &'static str, &'static str) {
     let unit = if head.unit.is_empty() {
         &head.bare
     } else {
         &head.unit
     };
     let words = head.name.to_lowercase();
-    let said = names::scale(Unit::Time, unit).map(|s| s.0);
+    let said = behind.or(names::scale(Unit::Time, unit).map(|s| s.0));
     let said = said.or_else(|| {
         let ends = |word: &str| {
             words
@@ -141,7 +157,9 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
     if let Some(factor) = said {
         return (factor, "a number with its unit", "");
     }
-    match first {
+    // The first rows may have the time of a clock that was not set yet.
+    let middle = times.get(times.len() / 2).copied().unwrap_or(0.0);
+    match middle {
         f if f > 1e17 => return (1e-9, "nanoseconds since 1970", ""),
         f if f > 1e14 => return (1e-6, "microseconds since 1970", ""),
         f if f > 1e11 => return (1e-3, "milliseconds since 1970", ""),
@@ -166,7 +184,8 @@ fn of_number(head: &Head, times: &[f64], rise: f64) -> (f64, &'static str, &'sta
         s if last <= 1.0 && s < 1e-4 && last - first < 1.0 && times.len() > 10 => {
             (86_400.0, "a number, assumed to be days", "seconds, s")
         }
-        s if s >= APART => (1.0, "a number, assumed to be seconds", "milliseconds, ms"),
+        // Rows 10 units apart are more often 10 ms than 10 min apart.
+        s if s > MINUTES => (1.0, "a number, assumed to be seconds", "milliseconds, ms"),
         _ => (1.0, "a number, assumed to be seconds", "minutes, min"),
     }
 }

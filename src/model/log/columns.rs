@@ -3,7 +3,7 @@
 use super::cell::{self, Marks};
 use super::choices::{Choices, Guess, Guessed};
 use super::layout::{Cells, Head};
-use super::marks::Place;
+use super::marks::{self, Place};
 use super::names::{self, Meaning, SIGNALS, Scale, Signal, Unit};
 use crate::law::diagnostic_scaling_sae_j1979::Parameter;
 use crate::trouble::{Trouble, Troubles};
@@ -26,6 +26,8 @@ pub struct Column {
     pub(super) unit_said: bool,
     /// The meaning of points and commas in the column.
     pub(super) marks: Marks,
+    /// Whether the column has had neither points nor commas so far.
+    pub(super) open: bool,
     /// Conversion of the cells to SI.
     pub(super) scale: Scale,
     /// Scaling of the raw bytes, if the column has raw bytes.
@@ -156,6 +158,7 @@ pub(super) fn columns(
         });
         let mut column = column(at, head, behind, signal, choices);
         column.marks = marks;
+        column.open = marks::open(rows, at, choices);
         guesses.extend(unit_guess(&column, choices));
         columns.push(column);
     }
@@ -182,8 +185,9 @@ fn candidates(heads: &[Head], assigned: &[Assigned], signal: Signal) -> Vec<usiz
     sure.into_iter().map(|c| c.1).collect()
 }
 
-/// The best of several candidate columns: one with numbers is preferred to one that is blank so far. For the coolant, a
-/// column with other text is used if there is no better one, and its errors are reported cell by cell.
+/// The best of several candidate columns: one with numbers is preferred to one that is blank so far, almost blank, or
+/// zero throughout where zeros mean that there is no reading. For the coolant, a column with other text is used if there
+/// is no better one, and its errors are reported cell by cell.
 fn best(
     candidates: &[usize],
     heads: &[Head],
@@ -192,12 +196,27 @@ fn best(
     file: Marks,
 ) -> Option<usize> {
     let of = |wanted: Option<bool>| {
-        let mut all = candidates.iter().copied();
-        all.find(|at| filled(rows, *at, heads, signal, file) == wanted)
+        let all = candidates.iter().copied();
+        all.filter(move |at| filled(rows, *at, heads, signal, file) == wanted)
     };
+    let zeros = matches!(signal.kind(), Unit::Temperature | Unit::Pressure)
+        || signal == Signal::EngineSpeed;
+    let told = |at: usize| {
+        let cells = rows
+            .iter()
+            .filter_map(|r| r.get(at))
+            .map(|c| c.trim_ascii());
+        let told = cells.filter(|c| !c.is_empty() && !cell::missing(c));
+        told.filter(|c| !zeros || cell::number(c, file).is_none_or(|n| n.0 != 0.0))
+            .count()
+    };
+    let most = of(Some(true)).map(told).max().unwrap_or(0);
     let must = || candidates.first().copied();
     let must = || must().filter(|_| signal == Signal::Coolant);
-    of(Some(true)).or_else(|| of(None)).or_else(must)
+    { of(Some(true)) }
+        .find(|at| told(*at) * 10 >= most)
+        .or_else(|| of(None).next())
+        .or_else(must)
 }
 
 /// Describes a column in words by its number and heading.
@@ -242,6 +261,7 @@ fn column(
         unit_guessed,
         unit_said: choices.say_unit(signal),
         marks: Marks::Decimal,
+        open: false,
         scale,
         raw,
     }

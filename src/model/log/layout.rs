@@ -41,6 +41,8 @@ pub struct Layout {
     pub(super) bytes_before: usize,
     pub(super) time: Time,
     pub(super) time_marks: Marks,
+    /// Whether the time column has had neither points nor commas so far.
+    pub(super) time_open: bool,
     pub(super) date: Option<usize>,
 }
 
@@ -102,13 +104,13 @@ pub(super) fn find(
         trouble
     };
     if found.shape == Shape::Wide
-        && let Err(trouble) = one_more(&mut found.heads, &found.rows, choices, &mut guesses)
+        && let Err(trouble) = one_more(&mut found, choices, &mut guesses)
     {
         return Err(vec![there(trouble, found.heads.len())]);
     }
     let mut troubles = Troubles::new();
     let assigned = assigned(&mut found.heads, choices, found.line, source, &mut troubles);
-    let file = file_marks(&found.rows, choices);
+    let file = file_marks(&found.rows, found.separator, choices);
     let columns = columns(
         &found.heads,
         &found.rows,
@@ -149,6 +151,7 @@ pub(super) fn find(
         bytes_before: found.bytes_before,
         time: told.time,
         time_marks: timing.marks,
+        time_open: timing.open,
         date: timing.date,
         columns,
         guesses,
@@ -198,6 +201,7 @@ impl Layout {
         for column in &mut columns {
             let before = self.columns.iter().find(|c| c.signal == column.signal);
             column.marks = before.map_or(file, |c| c.marks);
+            column.open &= before.is_none_or(|c| c.open);
         }
         let coolant = columns.iter().find(|c| c.signal == Signal::Coolant);
         let at = by_name(&heads, &assigned, &[], coolant);
@@ -228,19 +232,15 @@ fn sign(separator: u8) -> String {
 
 /// Aligns headings and cells if each row has one cell more than there are headings. The alignment that gives rising
 /// times and more plausible readings is used; if neither alignment is better, an error is returned.
-fn one_more(
-    heads: &mut Vec<Head>,
-    rows: &[Cells],
-    choices: &Choices,
-    guesses: &mut Vec<Guess>,
-) -> Result<(), Trouble> {
+fn one_more(found: &mut Found, choices: &Choices, guesses: &mut Vec<Guess>) -> Result<(), Trouble> {
+    let (heads, rows) = (&mut found.heads, &found.rows);
     let wide = heads.len();
     let filled =
         |r: &&Cells| r.len() == wide + 1 && r.last().is_some_and(|c| !c.trim_ascii().is_empty());
     if rows.len() < 2 || rows.iter().filter(filled).count() * 10 < rows.len() * 8 {
         return Ok(());
     }
-    let file = file_marks(rows, choices);
+    let file = file_marks(rows, found.separator, choices);
     // Number of signals with plausible readings, and number of time columns with rising times, if the cells are shifted
     // against the headings by `shift`.
     let sense = |shift: usize| {

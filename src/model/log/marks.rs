@@ -66,7 +66,7 @@ fn seen_marks<'a>(cells: impl Iterator<Item = &'a [u8]>, sign: u8) -> SeenMarks 
 }
 
 /// The meaning of points and commas in the file as a whole, as far as the cells show it.
-pub(super) fn file_marks(rows: &[Cells], choices: &Choices) -> Marks {
+pub(super) fn file_marks(rows: &[Cells], separator: u8, choices: &Choices) -> Marks {
     match choices.decimal {
         Some(b'.') => return Marks::CommaThousands,
         Some(_) => return Marks::PointThousands,
@@ -79,7 +79,72 @@ pub(super) fn file_marks(rows: &[Cells], choices: &Choices) -> Marks {
         points.decimals > 0 || points.thousands > 0,
     ) {
         (false, true) => Marks::CommaThousands,
+        (true, false) => Marks::PointThousands,
+        // Where commas separate cells, a comma within a quoted cell separates thousands unless some are decimal marks.
+        (false, false) if separator == b',' => Marks::CommaThousands,
         _ => Marks::Decimal,
+    }
+}
+
+/// Whether no cell of a column has a point or a comma: the first one that follows then settles what they mean.
+pub(super) fn open(rows: &[Cells], at: usize, choices: &Choices) -> bool {
+    let signs = |c: &Vec<u8>| figures(c).iter().any(|c| matches!(c, b'.' | b','));
+    choices.decimal.is_none() && !rows.iter().filter_map(|r| r.get(at)).any(signs)
+}
+
+/// The meaning of points and commas by the first cell with one of them in a column that had neither, and whether it is a
+/// guess; `None` if the cell has neither. `last` is the number before it, and `zero_up` whether a number that follows a
+/// zero is rather in the thousands.
+pub(super) fn settled(
+    cell: &[u8],
+    marks: Marks,
+    last: f64,
+    zero_up: bool,
+) -> Option<(Marks, bool)> {
+    let figures = figures(cell);
+    let at = figures.iter().position(|c| matches!(c, b'.' | b','))?;
+    let [thousands, decimal] = match figures[at] {
+        b',' => [Marks::CommaThousands, Marks::PointThousands],
+        _ => [Marks::PointThousands, Marks::CommaThousands],
+    };
+    if !cell::thousands(figures, at) {
+        return Some((decimal, false));
+    }
+    if marks == thousands {
+        return Some((thousands, false));
+    }
+    // Of the two readings, a factor of a thousand apart, the one that is nearer to the number before.
+    let (value, _) = cell::number(figures, thousands)?;
+    let up = match last.abs() {
+        last if last > 0.0 => last * 1000_f64.sqrt() > value.abs(),
+        _ => zero_up,
+    };
+    Some((if up { thousands } else { decimal }, true))
+}
+
+/// The guess about the first point or comma in a column, in words: what was taken, the alternative, and the decimal mark
+/// that selects it.
+pub(super) fn late_guess(what: Guessed, cell: &[u8], taken: Marks) -> Guess {
+    let comma = figures(cell).iter().find(|c| matches!(c, b'.' | b',')) == Some(&b',');
+    let word = if comma { "comma" } else { "point" };
+    let thousands = comma == (taken == Marks::CommaThousands);
+    let [parts, decimals] = [
+        format!("the {word} separates thousands"),
+        format!("the {word} is the decimal mark"),
+    ];
+    let (taken, other) = if thousands {
+        (parts, decimals)
+    } else {
+        (decimals, parts)
+    };
+    let setting = if thousands == comma { "comma" } else { "point" };
+    let (field, setting) = (Some("decimal"), setting.into());
+    Guess {
+        what,
+        taken,
+        other,
+        field,
+        setting,
     }
 }
 
@@ -140,12 +205,12 @@ impl Place<'_> {
     /// plausible readings decide, and the result is recorded as a guess.
     pub fn marks(&self, file: Marks, choices: &Choices, guesses: &mut Vec<Guess>) -> Marks {
         let found = marks_of(self.rows, self.at, file, choices);
-        if choices.decimal.is_some() || found == Marks::PointThousands {
+        if choices.decimal.is_some() {
             return found;
         }
         let (thousands, word) = match (self.open(b','), self.open(b'.')) {
-            (true, false) if found == Marks::Decimal => (Marks::CommaThousands, "comma"),
-            (false, true) => (Marks::PointThousands, "point"),
+            (true, false) if found != Marks::CommaThousands => (Marks::CommaThousands, "comma"),
+            (false, true) if found != Marks::PointThousands => (Marks::PointThousands, "point"),
             _ => return found,
         };
         if !self.likely(thousands) {

@@ -8,6 +8,7 @@ use super::cell;
 use super::choices::Choices;
 use super::clock::Clock;
 use super::layout::{self, Layout};
+use super::names::Unit;
 use super::rows::{Broken, Record, Rows};
 use super::shape::Shape;
 use super::source::{self, Text};
@@ -186,6 +187,10 @@ impl<R: Read> LogReader<R> {
             if lane.repeats {
                 continue;
             }
+            if lane.column.open {
+                let guess = lane.settle(cell.trim_ascii());
+                self.layout.guesses.extend(guess);
+            }
             let read = lane.column.read(cell.trim_ascii(), unit);
             let (value, other) = read.map_err(|e| (lane.at, e))?;
             if other {
@@ -193,7 +198,9 @@ impl<R: Read> LogReader<R> {
             }
             lane.value = value;
             let (factor, zero) = lane.column.scale;
-            lane.zero = (value - zero).abs() < 1e-9 * factor;
+            let freezing =
+                lane.column.signal.kind() == Unit::Temperature && (value - 273.15).abs() < 1e-6;
+            lane.zero = (value - zero).abs() < 1e-9 * factor || freezing;
             lane.cell.clear();
             lane.cell.extend_from_slice(cell);
             lane.unit.clear();

@@ -70,6 +70,8 @@ pub struct Session {
     pub same: bool,
     /// Whether the session has a coolant column; without it, its rows cannot be used.
     pub coolant: bool,
+    /// Another cell separator than that of the file, which the headings use; then its rows cannot be used either.
+    pub separator: Option<char>,
 }
 
 /// Statistics of a column's readings.
@@ -94,7 +96,8 @@ pub struct Tally {
     pub rows_dropped: u64,
     /// Rows not used because their time was before that of the previous row.
     pub backwards: u64,
-    /// Rows not used because their time was far ahead of that of the rows before and after them.
+    /// Rows not used because their time was far ahead of that of the rows before and after them; or a few rows at the start or
+    /// at the end of the log whose time is days apart from that of the rest.
     pub ahead: u64,
     /// The first errors.
     pub mistakes: Vec<Mistake>,

@@ -5,7 +5,7 @@ use super::choices::{Choices, Guess, Guessed};
 use super::clock::{self, Time, TimeAxis};
 use super::columns::{Assigned, Column, named, quoted};
 use super::layout::{Cells, Head};
-use super::marks::marks_of;
+use super::marks::{self, marks_of};
 use super::names::{self, Meaning, Unit};
 use super::shape::{Found, Shape};
 use crate::trouble::{Trouble, mention};
@@ -20,6 +20,8 @@ pub(super) struct Timing {
     pub date: Option<usize>,
     /// The meaning of points and commas in the time column.
     pub marks: Marks,
+    /// Whether the time column has neither points nor commas so far.
+    pub open: bool,
     /// Other columns that may hold the time: number and heading.
     pub others: Vec<(usize, String)>,
     /// The guess, if several columns may hold the time and no heading decides between them.
@@ -75,6 +77,7 @@ pub(super) fn timing(
         at,
         date: date(heads, at),
         marks,
+        open: at.is_some_and(|at| marks::open(rows, at, choices)),
         others,
         guess,
     }

@@ -19,7 +19,9 @@ mod wiring;
 mod working;
 
 pub use found::{Curves, Found, Remedy, Side, Tried, Wire, Working, Would};
-pub use places::{Fitted, MOST, NOWHERE, Set, Spot, every, fits, mounted, mounted_as, set, spots};
+pub use places::{
+    Fitted, MOST, NOWHERE, Set, Spot, every, fits, mounted, mounted_as, set, spots, square,
+};
 pub use smallest::{InTheWay, Rung, WantMet};
 pub use wants::{Wants, What};
 pub use wiring::{STARTING, STRANDED, Wiring, drop, wiring};
@@ -40,9 +42,9 @@ use crate::trouble::{Trouble, Troubles};
 pub const AMBIENT: Field = Field::new(
     "ambient",
     Takes::Quantity(Kind::Temperature, celsius(-60.0), celsius(80.0), &[]),
-    "Ambient air",
+    "Ambient temperature",
 )
-.help("The ambient temperature up to which the coolant must stay below its limit.")
+.help("The coolant must stay below its limit up to this temperature.")
 .usually("38 C");
 
 /// Grade of a climb at walking pace.
@@ -68,7 +70,7 @@ pub const FAN_SPEED: Field = Field::new(
     Takes::Quantity(Kind::Speed, 0.0, 1000.0, &[]),
     "Main fan speed, if measured",
 )
-.help("At full command; or as a fraction of the expected speed, such as 33 %.")
+.help("With the fan fully commanded. Or as a fraction of the expected speed, such as 33 %.")
 .example("33 %")
 .else_words("as computed");
 
@@ -86,18 +88,18 @@ pub const FANS: Field = Field::new(
     Takes::Text("a table of electric fans"),
     "Fans of your own, from data sheets",
 )
-.help("A table with one row for each point of a fan curve, from zero flow upwards, below the headings fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount and, if known, depth (mm).")
-.else_words("invented classes of fans");
+.help("A table with one row for each point of a fan curve, from zero flow upwards. Its headings are fan,flow (m3/h),pressure (Pa),current (A),diameter (mm),mass (kg),mount and, if known, depth (mm).")
+.else_words("the built-in, invented classes of fans");
 
 /// Possible positions of electric fans.
 pub const AT: Field = Field::new("at", Takes::Words, "Where electric fans may be mounted")
-    .help("front_1, front_2, front_3, bare, each with =pusher or =puller and +shroud, separated by commas.")
+    .help("Any of front_1, front_2, front_3 and bare (the open core face), separated by commas. Each may have =pusher or =puller after it, then +shroud.")
     .example("front_2=puller+shroud, bare=pusher")
     .else_words("everywhere, as pushers without a shroud");
 
 /// The requirements.
 pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
-    .help("coolant or oil <= a temperature, or limiting_ambient >= a temperature, if necessary with `at` and a condition: ambient temperature and road, or engine, load, altitude. current <= 30 A and depth <= 60 mm limit the set; without a current limit, the spare current of the alternator at idle is the limit. Air conditioning is on unless the condition says no air conditioning.")
+    .help("A limit on a temperature (coolant <= 100 C, oil <= 110 C, limiting_ambient >= 45 C), if needed with `at` and a condition: ambient temperature and road, or engine, load, altitude. Air conditioning is on unless the condition says no air conditioning. Or a limit on the set of fans: current <= 30 A, depth <= 60 mm. Without a current limit, the set may draw the spare current of the alternator at idle.")
     .example("coolant <= 100 C at 38 C, engine 700 rpm, air conditioning")
     .many();
 
@@ -107,12 +109,12 @@ pub const SURE: Field = Field::new(
     Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
     "Fraction of machines in which all requirements must be met",
 )
-.help("Of machines sampled within the ±. Without it only the nominal machine must meet them; a requirement that it just meets is then missed by about half of the sampled machines.")
+.help("A fraction of machines sampled within the ±. If it is not given, only the nominal machine must meet the requirements, and about half of the sampled machines then miss a requirement that it only just meets.")
 .example("90 %");
 
 /// A set of fans to examine.
 pub const TRY: Field = Field::new("try", Takes::Words, "The set of fans to examine")
-    .help("Fans, each with its place and number.")
+    .help("Each fan with its place, and with its number if there are several.")
     .example("class-250@front_2, class-250@bare*1")
     .else_words("the smallest sufficient set");
 
@@ -122,14 +124,14 @@ pub const WIRE: Field = Field::new(
     Takes::Quantity(Kind::HoseLength, 0.1, 30.0, &[]),
     "Length of the wire to each fan",
 )
-.help("One way.")
+.help("One way, not there and back.")
 .usually("3 m");
 
 /// The road speed at which the fans are off.
 pub const ROAD_SPEED: Field = Field::new(
     "road_speed",
     Takes::Quantity(Kind::RoadSpeed, 1.0, 60.0, &[]),
-    "Road speed at which the fans are off and in the airflow",
+    "Road speed at which the fans, switched off, obstruct the airflow",
 )
 .usually("90 km/h");
 
@@ -137,7 +139,7 @@ pub const ROAD_SPEED: Field = Field::new(
 pub static QUESTION: Question = Question {
     key: "auxfan",
     title: "Electric fans",
-    about: "What do electric fans gain, and what would repairing the main fan or the right oil gain instead?",
+    about: "How much do electric fans help, and how much would repairing the main fan or filling the right oil help instead?",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new(
@@ -146,12 +148,9 @@ pub static QUESTION: Question = Question {
         ),
         Group::folded("Requirements in words", &[&WANT, &SURE]),
         Group::new("The main fan", &[&FAN_SPEED, &RIGHT_OIL]),
-        Group::folded(
-            "Where electric fans may be mounted, and which",
-            &[&AT, &TRY],
-        ),
+        Group::folded("Electric fans, and where they may be mounted", &[&AT, &TRY]),
         Group::folded("Fans of your own", &[&FANS]),
-        Group::folded("Wiring, and road speed", &[&WIRE, &ROAD_SPEED]),
+        Group::folded("Wiring and road speed", &[&WIRE, &ROAD_SPEED]),
         Group::folded("Altitude, valve unplugged", &[&ALTITUDE, &UNPLUGGED]),
         basis::FAULT,
         basis::SETTINGS,
@@ -272,8 +271,8 @@ impl Request for Auxfan {
         let mut main = held(&mut intake);
         let sure = intake.value(&SURE);
         if sure.is_some() && !values.has(&WANT) {
-            let found = format!("{} without a requirement", SURE.mention());
-            let problem = Trouble::input(found, WANT.example);
+            let found = format!("{} was given without a requirement", SURE.mention());
+            let problem = Trouble::input(found, format!("a requirement such as {}", WANT.example));
             intake.problems.push(problem.on(SURE.key));
         }
         let fans = fans(&mut intake);
@@ -299,10 +298,10 @@ impl Request for Auxfan {
         wants.sure = sure;
         if main.is_some() && wants.all.iter().any(|w| w.what == What::Oil) {
             let found = format!(
-                "a requirement on the oil although {} fixes the speed of the main fan",
+                "a requirement on the oil was given, although {} fixes the speed of the main fan",
                 FAN_SPEED.mention()
             );
-            let expected = "a requirement on the coolant: the oil is then held as it is warm";
+            let expected = "a requirement on the coolant, because the oil temperature is then held";
             return Err(vec![Trouble::input(found, expected).on(WANT.key)]);
         }
         let mut target = target;
@@ -399,8 +398,8 @@ impl Auxfan {
             ));
         }
         if self.climb.is_some() && case.vehicle.is_none() {
-            let found = "a climb for a machine without [vehicle]";
-            return Err(Trouble::input(found, "a machine that drives").on(CLIMB.key));
+            let found = "a climb was given, but the machine file has no [vehicle] section";
+            return Err(Trouble::input(found, "a machine file with [vehicle]").on(CLIMB.key));
         }
         Ok(())
     }

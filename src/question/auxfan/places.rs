@@ -100,8 +100,8 @@ pub fn spots(case: &Case, words: Option<&str>) -> Result<Vec<Spot>, Troubles> {
         let spot = find_spot(&there, key.trim()).and_then(|spot| {
             if found.iter().any(|s| s.key == spot.key) {
                 return Err(Trouble::input(
-                    format!("`{}` twice", spot.key),
-                    "each place once",
+                    format!("`{}` is given twice", spot.key),
+                    "each place only once",
                 ));
             }
             let mut spot = spot.clone();
@@ -112,8 +112,8 @@ pub fn spots(case: &Case, words: Option<&str>) -> Result<Vec<Spot>, Troubles> {
                     "shroud" => spot.shroud = true,
                     _ => {
                         let expected = "pusher or puller, and +shroud if there is one";
-                        return Err(Trouble::input(format!("`{word}` for {key}"), expected)
-                            .hint("such as front_2=puller+shroud"));
+                        return Err(Trouble::input(format!("`{word}` after {key}"), expected)
+                            .hint("write it as in front_2=puller+shroud"));
                     }
                 }
             }
@@ -136,9 +136,9 @@ fn find_spot<'a>(there: &'a [Spot], key: &str) -> Result<&'a Spot, Trouble> {
         let keys: Vec<&str> = there.iter().map(|s| s.key.as_str()).collect();
         let hint = match near(key, keys.iter().copied()) {
             Some(k) => format!("did you mean `{k}`?"),
-            None => "`bare` is the open core face, if there is any and fewer than three zones have equipment upstream".into(),
+            None => "`bare` is the open core face; it is a place only if some face is open and fewer than three zones have equipment upstream".into(),
         };
-        Trouble::input(format!("no place `{key}` on this machine"), keys.join(", ")).hint(hint)
+        Trouble::input(format!("this machine has no place `{key}`"), keys.join(", ")).hint(hint)
     })
 }
 
@@ -170,8 +170,8 @@ pub fn set(
     for entry in words.split(',').map(str::trim) {
         let read = placed(case, spots, fans, entry).and_then(|(at, fitted)| {
             if set[at].replace(fitted).is_some() {
-                let found = format!("`{}` twice", spots[at].key);
-                return Err(Trouble::input(found, "one fan type per place"));
+                let found = format!("`{}` is given twice", spots[at].key);
+                return Err(Trouble::input(found, "one type of fan at each place"));
             }
             Ok(())
         });
@@ -209,12 +209,12 @@ fn placed(
     let room = fits(case, spot, &fans[fan]);
     if count > room {
         let found = format!(
-            "{count} × {name} at {}: they do not fit on the face there (each takes a square of its diameter plus a rim)",
+            "{count} × {name} do not fit on the core face at {} (each takes a square of its diameter plus a rim)",
             spot.key
         );
         let expected = match room {
-            0 => "a smaller fan: not even one fits".to_string(),
-            _ => format!("{room} at most"),
+            0 => "a smaller fan, because not even one of these fits".to_string(),
+            _ => format!("at most {room}"),
         };
         return Err(Trouble::input(found, expected));
     }
@@ -256,7 +256,7 @@ pub fn every(case: &Case, spots: &[Spot], fans: &[AuxiliaryFan]) -> Result<Vec<S
         if sets.len() * here.len() > MOST {
             return Err(Trouble::input(
                 format!("more than {MOST} sets of fans"),
-                "fewer sets, because each one is evaluated",
+                "fewer sets, because each one is computed",
             )
             .hint(format!(
                 "name fewer places with {}, or fewer fans in the table",

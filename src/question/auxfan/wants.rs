@@ -73,12 +73,16 @@ impl Wanted {
         fans: &[AuxiliaryFan],
         all: &mut Vec<Situation>,
     ) -> Result<Self, Trouble> {
-        let spelled = Spelled::of(words)
-            .ok_or_else(|| Trouble::input(format!("`{words}` without >= or <="), WANT.example))?;
+        let spelled = Spelled::of(words).ok_or_else(|| {
+            Trouble::input(
+                format!("`{words}` without >= or <="),
+                format!("a requirement such as {}", WANT.example),
+            )
+        })?;
         let name = spelled.figure.to_lowercase().replace(['-', ' '], "_");
         let names = || NAMES.iter().map(|n| n.0);
         let Some((_, what, kind)) = NAMES.iter().find(|n| n.0 == name).copied() else {
-            let found = format!("no figure called `{}`", spelled.figure);
+            let found = format!("no quantity called `{}`", spelled.figure);
             let expected = names().collect::<Vec<_>>().join(", ");
             return Err(Trouble::input(found, expected).did_you_mean(&name, names()));
         };
@@ -97,13 +101,13 @@ impl Wanted {
             ));
         }
         if of_set && spelled.condition.is_some() {
-            let found = format!("a condition in `{words}`");
-            let expected = "none: the set is the same in every condition";
+            let found = format!("`{words}` gives a condition");
+            let expected = "no condition, because the set is the same in every condition";
             return Err(Trouble::input(found, expected));
         }
         let unknown = fans.iter().find(|f| f.depth.is_none());
         if let (What::Depth, Some(fan)) = (what, unknown) {
-            let found = format!("`{}` without a depth", fan.name);
+            let found = format!("the depth of the fan `{}` is not known", fan.name);
             return Err(Trouble::input(found, "a column depth in the table of fans"));
         }
         let at = spelled
@@ -151,7 +155,10 @@ impl Wants {
             }
         }
         if troubles.is_empty() && !all.is_empty() && !all.iter().any(Wanted::is_of_heat) {
-            let trouble = Trouble::input("no requirement on a temperature", WANT.example);
+            let trouble = Trouble::input(
+                "no requirement on a temperature",
+                format!("one such as {}", WANT.example),
+            );
             troubles.push(trouble.on(WANT.key));
         }
         if !troubles.is_empty() {

@@ -5,6 +5,7 @@ use crate::model::{Machine, in_range};
 use crate::quantity::{Measure, Units, parse};
 use crate::question::basis;
 use crate::trouble::Trouble;
+use std::sync::LazyLock;
 
 /// The content of a column.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,33 +44,51 @@ const CONDITION: [(&str, Input); 5] = [
     (basis::ALTITUDE.key, Input::ALTITUDE),
 ];
 
+/// The keys of the inputs that a column may set, as typed and as in JSON, each with its input.
+static SETTING: LazyLock<Vec<(String, String, Input)>> = LazyLock::new(|| {
+    let inputs = Input::all().map(|i| (i.key(), i));
+    let named = CONDITION.iter().map(|(k, i)| ((*k).to_string(), *i));
+    let keys =
+        |(key, input): (String, Input)| (key.clone(), input.field().kind.json_key(&key), input);
+    named.chain(inputs).map(keys).collect()
+});
+
+/// Number of unknown columns for which a similar name is sought; only so many are shown.
+const SUGGESTED: usize = 20;
+
+/// A name as it is compared with keys.
+fn plain(name: &str) -> String {
+    name.trim().to_lowercase().replace('-', "_")
+}
+
+/// All names that a column may have, but for their JSON spellings.
+fn known() -> impl Iterator<Item = &'static str> {
+    let others = OTHERS.iter().map(|(key, _)| *key);
+    others.chain(SETTING.iter().map(|(key, ..)| key.as_str()))
+}
+
+/// An unknown column.
+fn unknown(name: &str) -> Trouble {
+    let expected = "id, machine, oil, with, unplugged, engine_speed, oil_temp, command, air_temp, altitude, or part.key such as pump.slip; the unit belongs in the cell or at the end of the name, as in engine_speed_rpm";
+    Trouble::input(format!("no column called `{}`", name.trim()), expected)
+}
+
 impl Column {
     /// Determines from its name what a column contains.
     pub fn of(name: &str) -> Result<Self, Trouble> {
-        let plain = name.trim().to_lowercase().replace('-', "_");
+        let plain = plain(name);
         if let Some((_, column)) = OTHERS.iter().find(|(key, _)| *key == plain) {
             return Ok(*column);
         }
-        let all = || {
-            let inputs = Input::all().map(|i| (i.key(), i));
-            CONDITION
-                .iter()
-                .map(|(k, i)| ((*k).to_string(), *i))
-                .chain(inputs)
-        };
-        for (key, input) in all() {
-            if plain == key {
-                return Ok(Self::Typed(input));
+        for (key, json_key, input) in &*SETTING {
+            if plain == *key {
+                return Ok(Self::Typed(*input));
             }
-            if plain == input.field().kind.json_key(&key) {
-                return Ok(Self::Plain(input));
+            if plain == *json_key {
+                return Ok(Self::Plain(*input));
             }
         }
-        let keys: Vec<String> = all().map(|(key, _)| key).collect();
-        let known = OTHERS.iter().map(|(key, _)| *key);
-        let expected = "id, machine, oil, with, unplugged, engine_speed, oil_temp, command, air_temp, altitude, or part.key such as pump.slip; with the unit in the cell or at the end of the name, as in engine_speed_rpm";
-        let problem = Trouble::input(format!("no column called `{}`", name.trim()), expected);
-        Err(problem.did_you_mean(&plain, known.chain(keys.iter().map(String::as_str))))
+        Err(unknown(name))
     }
 
     /// The input that the column sets.
@@ -92,12 +111,14 @@ pub(super) fn columns(heads: &[String]) -> Result<Vec<Column>, Vec<Trouble>> {
                         || (column.input().is_some() && other.input() == column.input())
                 };
                 if found.iter().any(same) {
-                    let found = format!("`{name}`, which another column also sets");
-                    wrong.push(Trouble::input(found, "each column once"));
+                    let found = format!("`{name}` sets what another column also sets");
+                    wrong.push(Trouble::input(found, "one column for each input"));
                 }
                 found.push(column);
             }
-            Err(trouble) => wrong.push(trouble),
+            // A suggestion compares the name with every input: only the first errors are shown, and they alone need one.
+            Err(trouble) if wrong.len() >= SUGGESTED => wrong.push(trouble),
+            Err(trouble) => wrong.push(trouble.did_you_mean(&plain(name), known())),
         }
     }
     if wrong.is_empty() {

@@ -23,7 +23,7 @@ use std::ops::Range;
 
 /// Field for the file with the cases.
 pub const CASES: Field = Field::new("cases", Takes::Log, "The cases")
-    .help("A CSV file with headings, or JSON lines; - for standard input. A column is `id`, `machine`, `oil`, `with`, `unplugged`, a field such as engine_speed, or an input such as pump.slip. Its cells contain units, or the column name ends in the unit, as in engine_speed_rpm. For an empty cell, the value given by a flag is used, else the default.")
+    .help("A CSV file with headings, JSON lines, or - for standard input. A column is `id`, `machine`, `oil`, `with`, `unplugged`, a field such as engine_speed, or an input such as pump.slip. Its cells contain units, or the column name ends in the unit, as in engine_speed_rpm. For an empty cell, the value given by a flag is used, else the default.")
     .required()
     .by_place();
 
@@ -36,13 +36,13 @@ pub const MACHINE: Field = Field {
 
 /// Field that restricts the computation to some rows.
 pub const ROWS: Field = Field::new("rows", Takes::Words, "Only these rows")
-    .help("From the first up to, but not including, the last; counted from 0.")
+    .help("Written start..end, counted from 0. The end row is not included.")
     .example("1000..2000")
     .else_words("all");
 
 /// Field for the outputs to print.
 pub const GIVE: Field = Field::new("give", Takes::Words, "Outputs")
-    .help("Outputs separated by commas; `all` for all of them.")
+    .help("One or more, separated by commas, or `all`.")
     .usually("fan_speed, supply_gauge_pressure, motor_pressure_drop, pump_flow, pump_shaft_power, drive_efficiency")
     .many();
 
@@ -52,7 +52,7 @@ pub const BANDS: Field = Field::new(
     Takes::Switch,
     "With the uncertainty band of the fan speed",
 )
-.help("As in `speed`; each row then takes some hundred times as long.");
+.help("The same band as in `speed`. Each row then takes some hundred times as long.");
 
 /// The output format.
 pub const FORMAT: Field = Field::new(
@@ -64,7 +64,7 @@ pub const FORMAT: Field = Field::new(
     ]),
     "Format of the answers",
 )
-.help("as-read, csv, or lines: one JSON object per line.");
+.help("as-read, csv, or lines (one JSON object per line).");
 
 /// The output file.
 pub const OUT: Field = Field::new(
@@ -72,7 +72,7 @@ pub const OUT: Field = Field::new(
     Takes::Text("the answers"),
     "Where to write the answers",
 )
-.help("A file.")
+.help("The path of a file.")
 .example("answers.csv")
 .else_words("standard output");
 
@@ -80,7 +80,7 @@ pub const OUT: Field = Field::new(
 pub static QUESTION: Question = Question {
     key: "batch",
     title: "",
-    about: "What speed does the fan make in each of many cases?",
+    about: "How fast does the fan turn in each of many cases?",
     groups: &[
         Group::new("The cases", &[&CASES, &ROWS, &GIVE, &BANDS, &FORMAT, &OUT]),
         Group::new("Defaults for all rows", &[&MACHINE, &basis::OIL]),
@@ -139,7 +139,12 @@ impl Request for Batch {
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
         let name = intake.needed(&CASES).map(String::from);
-        let nowhere = || Trouble::input("no file can be opened here", "the command line");
+        let nowhere = || {
+            Trouble::input(
+                "no file can be opened here",
+                "this question on the command line",
+            )
+        };
         let open = values.open.clone().ok_or_else(nowhere);
         let open = intake.keep(&CASES, open);
         let rows = intake.rows();
@@ -188,7 +193,7 @@ impl Intake<'_> {
         let found = ends.filter(|rows| rows.start < rows.end).ok_or_else(|| {
             Trouble::input(
                 format!("`{words}`"),
-                "first..last with whole numbers, the last above the first, such as 1000..2000",
+                "start..end in whole numbers, with the end above the start, such as 1000..2000",
             )
         });
         self.keep(&ROWS, found)

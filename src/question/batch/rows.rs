@@ -36,8 +36,8 @@ impl Rows {
         let head = head(&mut bytes)?;
         let said = head.trim_start_matches('\u{feff}').trim_start();
         if said.is_empty() {
-            let expected = "headings with the names of the columns, or JSON lines";
-            return Err(Trouble::input("no rows at all", expected));
+            let expected = "a line of column names with rows below it, or JSON lines";
+            return Err(Trouble::input("the input is empty", expected));
         }
         let again = Cursor::new(head.clone().into_bytes()).chain(bytes);
         if said.starts_with('{') {

@@ -68,8 +68,11 @@ pub(super) fn run(batch: &Batch) -> Result<Found, Troubles> {
     let mut number = 0;
     while number < batch.rows.start {
         if !rows.skip().map_err(one)? {
-            let found = format!("`{}..`, but there are only {number} rows", batch.rows.start);
-            let problem = Trouble::input(found, "existing rows").on(super::ROWS.key);
+            let found = format!(
+                "the rows start at {}, but there are only {number} rows",
+                batch.rows.start
+            );
+            let problem = Trouble::input(found, "rows that exist").on(super::ROWS.key);
             return Err(vec![problem]);
         }
         number += 1;
@@ -165,7 +168,7 @@ impl Runner<'_> {
             Err(e) if e.kind() == ErrorKind::BrokenPipe => Ok(false),
             Err(e) => Err(Trouble::no_answer(
                 format!("the answers could not be written: {e}"),
-                "enough space",
+                "a place that can be written to and has enough space",
             )),
         }
     }
@@ -256,7 +259,7 @@ impl Runner<'_> {
                         && cells.iter().any(|c| c.0.input() == column.input())
                     {
                         return Err(format!(
-                            "`{key}`, which another key also sets; expected each once"
+                            "`{key}` sets what another key also sets; expected one key for each input"
                         ));
                     }
                     let words = match value {
@@ -316,7 +319,7 @@ impl Runner<'_> {
 
     fn resolve(&self, (machine, oil, unplugged): &Key) -> Base {
         if machine.is_empty() {
-            return Err("no machine; expected a column `machine`, or the flag".into());
+            return Err("no machine; expected a column `machine`, or the flag --machine".into());
         }
         let ask = Ask {
             machine: machine.clone(),
@@ -342,7 +345,7 @@ impl Runner<'_> {
             let found = measure(*column, input, words, &base.machine).map_err(about)?;
             let slot = case.slot(input).ok_or_else(|| {
                 format!(
-                    "{}: a machine without [{}]; expected an input that it has",
+                    "{}: this machine has no [{}]; expected an input of a part that it has",
                     input.key(),
                     input.part()
                 )
@@ -390,7 +393,7 @@ impl Runner<'_> {
             let (fault, severity) = fault::parse(words).map_err(|t| format!("with: {t}"))?;
             if seen.contains(&fault.key) {
                 return Err(format!(
-                    "with: `{}` twice; expected each fault once",
+                    "with: `{}` is given twice; expected each fault only once",
                     fault.key
                 ));
             }

@@ -29,7 +29,7 @@ pub const FROM_OIL: Field = Field::new("from_oil", Takes::Oil, "The present oil"
 
 /// The new oil.
 pub const TO_OIL: Field = Field::new("to_oil", Takes::Oil, "The new oil")
-    .help("In the same form.")
+    .help("Written in the same way.")
     .else_words("the machine's usual oil");
 
 /// The oil field of other questions; entering it is an error here, because this question has two oils.
@@ -67,7 +67,7 @@ pub const SPEED_WITHIN: Field = Field::new(
     Takes::Quantity(Kind::Share, 1e-4, 1.0, &[]),
     "Or: maximum deviation of the fan speed from that with fresh oil",
 )
-.help("In the given condition.")
+.help("In the given operating condition.")
 .example("1 %")
 .else_words("not required");
 
@@ -77,7 +77,7 @@ pub const DRAINED: Field = Field::new(
     Takes::Quantity(Kind::Share, 0.01, 1.0, &[]),
     "Fraction of the fill drained in one round",
 )
-.help("For draining or sucking out.")
+.help("For the methods drain and reservoir.")
 .example("40 %")
 .else_words("40 %; 30 % if the reservoir is sucked out");
 
@@ -97,7 +97,7 @@ pub const STAGNANT: Field = Field::new(
     Takes::Quantity(Kind::Share, 0.0, 0.9, &[]),
     "Stagnant fraction of the fill",
 )
-.help("Steering, cooler, hoses.")
+.help("Oil in steering, cooler and hoses that does not drain.")
 .usually("20 %");
 
 /// Degree to which the stagnant volume mixes.
@@ -106,7 +106,7 @@ pub const MIXING: Field = Field::new(
     Takes::Quantity(Kind::Share, 0.0, 1.0, &[]),
     "How far the stagnant volume mixes between rounds",
 )
-.help("With the engine running: 0 not at all, 1 fully.")
+.help("With the engine running: 0 % means not at all, 100 % fully.")
 .usually("80 %");
 
 /// The price of a litre of fresh oil.
@@ -116,7 +116,7 @@ pub const COST_PER_LITRE: Field = Field::new(
     "Price of a litre of fresh oil",
 )
 .help("In your currency.")
-.else_words("not required");
+.else_words("no cost computed");
 
 /// The question `flush`: its fields, examples and outcome.
 pub static QUESTION: Question = Question {
@@ -297,7 +297,7 @@ impl Request for Flush {
             let expected = "the present oil and the new oil";
             let (from, to) = (FROM_OIL.mention(), TO_OIL.mention());
             let problem =
-                Trouble::input("one oil", expected).hint(format!("write {from} and {to}"));
+                Trouble::input("only one oil", expected).hint(format!("write {from} and {to}"));
             intake.problems.push(problem.on(OIL.key));
         }
         let both = both(&mut intake);
@@ -351,11 +351,12 @@ impl Flush {
             }
             let percent = |x| units.show(Kind::Share, x);
             let found = format!(
-                "{} drained with {} stagnant",
+                "{} drained, although {} is stagnant",
                 percent(exchanged),
                 percent(still)
             );
-            let problem = Trouble::input(found, format!("at most {}", percent(1.0 - still)));
+            let problem =
+                Trouble::input(found, format!("at most {} drained", percent(1.0 - still)));
             return Err(problem
                 .hint(format!(
                     "the stagnant volume does not drain: reduce {} or {}",
@@ -368,7 +369,7 @@ impl Flush {
             return Ok(());
         }
         let show = |x| units.show(Kind::Volume, x * self.fresh.case.reservoir.volume);
-        let found = format!("{} for a fill of {}", show(exchanged), show(1.0));
+        let found = format!("{} poured through a fill of {}", show(exchanged), show(1.0));
         let expected = format!("{} to {}", show(0.01), show(100.0));
         Err(Trouble::input(found, expected).on(POUR.key))
     }

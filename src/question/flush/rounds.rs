@@ -150,9 +150,9 @@ impl<'a> Blends<'a> {
         let share = fill.share(old.last().copied().unwrap_or(Old::ALL));
         let percent = units.show(Kind::Share, share);
         let mut found = if old.len() > MOST {
-            format!("after {MOST} rounds {percent} of the old oil is left")
+            format!("after {MOST} rounds, {percent} of the old oil is still left")
         } else {
-            format!("{percent} of the old oil remains after any number of rounds")
+            format!("{percent} of the old oil remains, however many rounds are made")
         };
         if let (Some(_), Ok(state)) = (self.request.within, self.at(share)) {
             found.push_str(&format!(
@@ -307,8 +307,8 @@ pub(super) fn find(request: &Flush) -> Result<Found, Trouble> {
     let (old, fresh) = (blends.at(1.0)?, blends.at(0.0)?);
     if request.within.is_some() && fresh.fan_speed <= 0.0 {
         return Err(Trouble::no_answer(
-            "a fan that is stopped even with fresh oil",
-            "a condition in which the fan turns, if its speed is required",
+            "the fan is stopped even with fresh oil",
+            "a condition in which the fan turns, because its speed is required",
         )
         .hint("the condition is set by engine speed, oil temperature and command"));
     }

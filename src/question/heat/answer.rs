@@ -4,9 +4,10 @@ use super::days::Moves;
 use super::draws::Drawn;
 use super::reading::Put;
 use super::{
-    Found, GEAR, GRADE, Heat, Look, Ratio, Residuals, TRAILER, Variant, days, looks, noted,
+    FAR, Found, GEAR, GRADE, Heat, LOAD, Look, Ratio, Residuals, TRAILER, Variant, days, looks,
+    noted,
 };
-use crate::balance::{Asked, NoSteadyState, Warm, time_to_boil};
+use crate::balance::{Asked, NoSteadyState, Warm, stays_hot, time_to_boil};
 use crate::law::limiting_ambient_sae_j1393 as j1393;
 use crate::model::{Case, Caution, Setup};
 use crate::part::Coolant;
@@ -47,6 +48,7 @@ impl Found {
         let case = request.faulty(&healthy);
         let here = Look::at(Variant::Asked, &case, asked, None)?;
         enough_fuel(request, &here.warm, &spread)?;
+        within_power(request, &here.warm, &spread)?;
         setup.stop.check()?;
         let mut side_by_side = looks::side_by_side(request, &healthy, asked, here)?;
         let warm = side_by_side[0].warm;
@@ -63,7 +65,18 @@ impl Found {
             true => days::map(request, &case, asked, moves.as_ref())?,
             false => Vec::new(),
         };
+        let cool = warm.budget.coolant_temp;
+        let hot = stays_hot(&warm, asked).map(|at| Caution::StaysHot { at, cool });
+        let fit = put
+            .as_ref()
+            .map(|(_, fit)| fit.far)
+            .filter(|far| *far > FAR);
+        let further = hot
+            .into_iter()
+            .chain(fit.map(|far| Caution::AnchorsFar { far }));
         let opens = |t: &Case| Some(t.thermostat.as_ref()?.is_open(t.coolant.as_ref()?.limit));
+        let mut found = Self::of_balance(request, side_by_side);
+        found.cautions.extend(further);
         Ok(Self {
             oil_warm_up: warm_up(&case, asked, &warm),
             rating: rated.as_ref().map(Into::into),
@@ -72,7 +85,7 @@ impl Found {
             opens_at_limit: opens(&case).unwrap_or(false),
             anchored: put.map(|p| p.1),
             time_to_boil: Ends(boils_after(&case, asked, &warm)),
-            ..Self::of_balance(request, side_by_side)
+            ..found
         })
     }
 
@@ -186,13 +199,43 @@ fn enough_fuel(request: &Heat, warm: &Warm, spread: &Case) -> Result<(), Trouble
         show(power)
     );
     let expected = format!(
-        "at least {}: power and friction of this engine over its efficiency, within twice the ±",
+        "at least {}, which is shaft power plus friction of this engine divided by its efficiency, even at twice the ±",
         show(least)
     );
     let key = request.fuel_heat.map_or("set", |f| f.0);
     Err(Trouble::input(found, expected)
-        .hint("is the unit right, and the load?")
+        .hint("are the unit and the load right?")
         .on(key))
+}
+
+/// An error if the work, or the fuel where its heat is given, is more than the engine can do or burn at its speed, even at
+/// the end of twice the ±.
+fn within_power(request: &Heat, warm: &Warm, spread: &Case) -> Result<(), Trouble> {
+    let now = &warm.case.now;
+    let (Some(mut engine), Some(half)) = (warm.case.engine, spread.engine) else {
+        return Ok(());
+    };
+    engine.rated_power += 2.0 * half.rated_power;
+    let full = request.setup.machine.usual.full.value;
+    let show = |w| request.setup.units.show(Kind::Power, w);
+    let speed = request.setup.units.show(Kind::Speed, now.engine_speed);
+    let most = engine.most_power(now.engine_speed, full);
+    let refused = |found: String, most: f64, key: &str| {
+        let expected = format!("at most {}, what this engine can at {speed}", show(most));
+        let hint = "is the unit right, and the engine speed?";
+        Err(Trouble::input(found, expected).hint(hint).on(key))
+    };
+    if now.work > most {
+        return refused(format!("{} of work", show(now.work)), most, LOAD.key);
+    }
+    engine.friction += 2.0 * half.friction;
+    engine.efficiency -= 2.0 * half.efficiency;
+    let burnt = engine.fired(now.engine_speed, most, 0.0).fuel;
+    if now.fuel_heat > burnt {
+        let key = request.fuel_heat.map_or("set", |f| f.0);
+        return refused(format!("{} of fuel heat", show(now.fuel_heat)), burnt, key);
+    }
+    Ok(())
 }
 
 /// Minimum and maximum time, s, for coolant at the opening temperature of the thermostat to boil; `None` if it does not

@@ -22,7 +22,7 @@ mod reading;
 pub use days::MAP_POINTS;
 pub use draws::DRAWN;
 pub use found::{Day, Found, Look, MapPoint, Rating, RatingInput, Residuals, Variant};
-pub use reading::{Anchor, Anchored, Turns};
+pub use reading::{Anchor, Anchored, FAR, Turns};
 
 use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, WITH, condition};
 use super::noted::{self, Noted};
@@ -37,8 +37,8 @@ use crate::trouble::{Trouble, Troubles};
 use crate::vary::rating;
 
 /// Temperature of the ambient air.
-pub const AMBIENT: Field = Field::new("ambient", condition("ambient", &[]), "Ambient air")
-    .help("In the shade, away from the vehicle.")
+pub const AMBIENT: Field = Field::new("ambient", condition("ambient", &[]), "Ambient temperature")
+    .help("Measured in the shade, away from the vehicle.")
     .example("38 C")
     .else_words("25 C");
 
@@ -64,8 +64,8 @@ pub const AIR_CONDITIONING: Field =
     Field::new("air_conditioning", Takes::Switch, "Air conditioning is on");
 
 /// Engine speed.
-pub const ENGINE_SPEED: Field =
-    basis::ENGINE_SPEED.else_words("idle; on the road, from gear and road speed");
+pub const ENGINE_SPEED: Field = basis::ENGINE_SPEED
+    .else_words("idle, or on the road the speed that follows from gear and road speed");
 
 /// Whether the cabin heater is fully on.
 pub const CABIN_HEATER: Field =
@@ -73,7 +73,7 @@ pub const CABIN_HEATER: Field =
 
 /// The gear. A vehicle has at most six.
 pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
-    .help("A number from 1.")
+    .help("A number from 1 to 6.")
     .example("3")
     .else_words("the highest that does not lug the engine");
 
@@ -83,14 +83,14 @@ pub const FAN_SPEED: Field = Field::new(
     Takes::Quantity(Kind::Speed, 0.0, 10_000.0 * RPM, &[]),
     "Fan speed",
 )
-.help("A measured one, with its ± if known; the fan speed is then fixed. Or what the fan makes as a fraction of what a healthy one would make, such as 56 %. In both cases the oil temperature is held.")
+.help("A measured speed, with its ± if known; the fan speed is then fixed. Or the fraction of its healthy speed that the fan reaches, such as 56 %. In both cases the oil temperature is held.")
 .example("450 rpm")
 .else_words("as computed");
 
 /// The oil temperature that applies with an imposed fan speed.
 pub const FIXED_OIL_TEMP: Field = OIL_TEMP.called(
     "Oil temperature",
-    "Only with an imposed fan speed; otherwise it is computed.",
+    "Used only if a fan speed is given. Otherwise the oil temperature is computed.",
 );
 
 /// Coolant temperature readings.
@@ -99,7 +99,7 @@ pub const ANCHOR: Field = Field::new(
     Takes::Words,
     "Coolant reading at an engine or fan speed",
 )
-.help("Read when the machine was healthy. State whether the speed is that of the engine or the fan; if different from this question, add the road speed, or (no) air conditioning: \"95 C at engine 1800 rpm, 30 C ambient, 90 km/h\". Separate several readings by semicolons.")
+.help("Taken when the machine was healthy. Say whether the speed is that of the engine or of the fan. Add the road speed, air conditioning or no air conditioning if this differs from the condition of this question: \"95 C at engine 1800 rpm, 30 C ambient, 90 km/h\". Separate several readings by semicolons.")
 .example("99 C at engine 700 rpm, 38 C ambient")
 .else_words("none")
 .many();
@@ -110,7 +110,7 @@ pub const HEAT_LOAD: Field = Field::new(
     condition("fuel_heat", &[]),
     "Heat of the fuel burned by the engine",
 )
-.help("If known; for diesel about 10 kWh per litre.")
+.help("If known. Diesel has about 10 kWh per litre.")
 .example("30 kW")
 .else_words("computed from the load");
 
@@ -139,7 +139,7 @@ pub const AIR_FLOW: Field = Field::new(
     Takes::Quantity(Kind::MassFlow, 0.0, petrol::MAX_AIR, &[]),
     "Air flow of a petrol engine",
 )
-.help("Instead of the fuel flow.")
+.help("Give it instead of the fuel flow.")
 .example("4 g/s")
 .else_words("computed from the load");
 
@@ -158,16 +158,16 @@ pub const AGAINST_OILS: Field = Field::new(
     Takes::Oil,
     "Other oils to compare with this one",
 )
-.help("Separated by commas, or one by one.")
+.help("Separate them by commas, or give them one by one.")
 .many();
 
 /// The map of the limiting ambient temperature.
 pub const MAP: Field = Field::new(
     "map",
     Takes::Switch,
-    "Also limiting ambient temperature versus road speed and grade",
+    "Also show the limiting ambient temperature versus road speed and grade",
 )
-.help("Takes longer.");
+.help("This takes longer.");
 
 /// Omits the sampling of machines, and with it bands and probabilities.
 pub const WITHOUT_BANDS: Field = Field::new(
@@ -175,16 +175,28 @@ pub const WITHOUT_BANDS: Field = Field::new(
     Takes::Switch,
     "Without bands and probabilities",
 )
-.help("Leaves out the sampled machines: faster.");
+.help("Faster, because no machines are sampled.");
 
 /// Fields that each set an input of the operating condition, with the key of the input.
-const CONDITION: [(&Field, &str); 6] = [
+pub(super) const CONDITION: [(&Field, &str); 6] = [
     (&AMBIENT, "ambient"),
     (&ROAD_SPEED, "road_speed"),
     (&GRADE, "grade"),
     (&TRAILER, "trailer"),
     (&LOAD, "work"),
     (&HEAT_LOAD, "fuel_heat"),
+];
+
+/// Fields for weather, road and load, which matter only to the heat balance.
+pub(super) const WEATHER: [&Field; 8] = [
+    &AMBIENT,
+    &AIR_CONDITIONING,
+    &CABIN_HEATER,
+    &ROAD_SPEED,
+    &GRADE,
+    &TRAILER,
+    &GEAR,
+    &LOAD,
 ];
 
 /// The question `heat`: its fields, examples and outcome.
@@ -195,19 +207,7 @@ pub static QUESTION: Question = Question {
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new("Operating condition", &[&ENGINE_SPEED, &OWN_COMMAND]),
-        Group::new(
-            "Weather and road",
-            &[
-                &AMBIENT,
-                &AIR_CONDITIONING,
-                &CABIN_HEATER,
-                &ROAD_SPEED,
-                &GRADE,
-                &TRAILER,
-                &GEAR,
-                &LOAD,
-            ],
-        ),
+        Group::new("Weather and road", &WEATHER),
         Group::folded(
             "Measured values",
             &[
@@ -331,8 +331,8 @@ impl Request for Heat {
             intake.keep_all(&RATING, read)
         });
         if map && setup.as_ref().is_some_and(|p| p.case.vehicle.is_none()) {
-            let found = "a map for a machine without [vehicle]";
-            let problem = Trouble::input(found, "a machine that drives");
+            let found = "a map was requested, but the machine file has no [vehicle] section";
+            let problem = Trouble::input(found, "a machine file with [vehicle]");
             intake.problems.push(problem.on(MAP.key));
         }
         let mut request = setup.zip(healthy).map(|(mut setup, mut healthy)| {
@@ -444,7 +444,7 @@ fn fraction_of(words: &str, values: &Values) -> Result<Measure, Trouble> {
 fn burns(setup: &Setup, heat: f64) -> Result<f64, Trouble> {
     let show = |w| setup.units.show(Kind::Power, w);
     if heat <= 0.0 {
-        let found = "no fuel for a running engine";
+        let found = "a running engine without fuel";
         return Err(Trouble::input(found, "more than 0")
             .hint("leave it out to have it computed from the load"));
     }
@@ -466,12 +466,16 @@ fn burns(setup: &Setup, heat: f64) -> Result<f64, Trouble> {
 fn two_speeds(request: &Heat) -> Option<Trouble> {
     let moves = request.setup.case.vehicle.is_some() && request.setup.case.now.road_speed > 0.0;
     let both = request.engine_given && request.gear.is_some() && moves;
-    let found = "a gear and an engine speed, which follows from gear and road speed";
-    both.then(|| Trouble::input(found, "one of the two").on(GEAR.key))
+    let found = "a gear and an engine speed were given, but the engine speed follows from gear and road speed";
+    both.then(|| Trouble::input(found, "only one of the two").on(GEAR.key))
 }
 
 /// Sets inputs of the operating condition, with their uncertainties.
-fn put(setup: &mut Setup, set: impl Iterator<Item = (&'static str, Measure)>, values: &Values) {
+pub(super) fn put(
+    setup: &mut Setup,
+    set: impl Iterator<Item = (&'static str, Measure)>,
+    values: &Values,
+) {
     let mut put = |key: &str, measure: Measure| {
         if let Some(input) = Input::find(&format!("now.{key}")) {
             setup.case = setup.case.with(input, measure.value);

@@ -26,7 +26,7 @@ impl Flows {
     pub fn read(intake: &mut Intake<'_>) -> Self {
         let (fuel, air) = (intake.value(&FUEL_FLOW), intake.value(&AIR_FLOW));
         if intake.values.has(&FUEL_FLOW) && intake.values.has(&AIR_FLOW) {
-            let both = Trouble::input("an air flow and a fuel flow", "one of the two");
+            let both = Trouble::input("an air flow and a fuel flow", "only one of the two");
             intake.problems.push(both.on(AIR_FLOW.key));
         }
         Self { fuel, air }
@@ -53,17 +53,19 @@ fn burns_petrol(field: &Field, machine: &Machine) -> Result<(), Trouble> {
     let (found, hint) = match machine.fuel {
         Some(Fuel::Petrol) => return Ok(()),
         Some(Fuel::Diesel) if field.key == AIR_FLOW.key => (
-            "the air flow of a diesel, which runs with excess air, so its fuel flow does not follow from it",
-            format!("the fuel heat itself: {set} \"now.fuel_heat=30 kW\""),
+            "a diesel runs with excess air, so its air flow does not give its fuel flow",
+            format!("give the fuel heat itself: {set} \"now.fuel_heat=30 kW\""),
         ),
         Some(Fuel::Diesel) => (
-            "the fuel flow of a diesel: a heating value with a source is available only for petrol",
-            format!("the fuel heat itself (about 10 kWh per litre): {set} \"now.fuel_heat=30 kW\""),
+            "the fuel flow of a diesel does not give its heat here: a heating value with a source is available only for petrol",
+            format!(
+                "give the fuel heat itself (about 10 kWh per litre): {set} \"now.fuel_heat=30 kW\""
+            ),
         ),
         None => (
-            "a flow for an engine without a stated fuel",
+            "a flow was given, but the fuel of the engine is not stated",
             format!(
-                "in the machine file under [choices]: fuel = \"petrol\"; or {set} choices.fuel=petrol"
+                "if it is petrol, put fuel = \"petrol\" under [choices] in the machine file, or give {set} choices.fuel=petrol"
             ),
         ),
     };

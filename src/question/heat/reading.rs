@@ -60,6 +60,10 @@ const STRIDE: f64 = 2.0;
 /// Number of iterations for a sampled machine.
 const SAMPLE_ROUNDS: usize = 12;
 
+/// An input of a healthy machine rarely deviates by more than this from the machine as given, in standard deviations
+/// *(engineering assumption)*.
+pub const FAR: f64 = 3.0;
+
 /// Number of inputs reported, those that changed most.
 const TOLD: usize = 3;
 
@@ -70,7 +74,9 @@ pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
     let wrong = || {
         Trouble::input(
             format!("`{words}`"),
-            format!("coolant, engine or fan speed, and ambient air, {EXAMPLE}"),
+            format!(
+                "the coolant temperature, the engine or fan speed, and the ambient temperature, {EXAMPLE}"
+            ),
         )
     };
     let (coolant, rest) = words.split_once(" at ").ok_or_else(wrong)?;
@@ -80,9 +86,13 @@ pub(super) fn parsed(words: &str) -> Result<Anchor, Trouble> {
         Some(("engine", n)) => Turns::Engine(parse(Kind::Speed, n)?.value),
         Some(("fan", n)) => Turns::Fan(parse(Kind::Speed, n)?.value),
         _ => {
-            let found = format!("`{speed}`: of the engine or of the fan?");
-            return Err(Trouble::input(found, EXAMPLE)
-                .hint(format!("write `engine {speed}` or `fan {speed}`")));
+            let found = format!("`{speed}` may be the speed of the engine or of the fan");
+            let digits = speed.find(|c: char| c.is_ascii_digit()).unwrap_or(0);
+            let number = speed.get(digits..).unwrap_or(speed);
+            return Err(
+                Trouble::input(found, format!("a reading that says which, {EXAMPLE}"))
+                    .hint(format!("write `engine {number}` or `fan {number}`")),
+            );
         }
     };
     let condition = Condition::read(rest, |_| None)?;
@@ -318,14 +328,14 @@ impl<'a> Put<'a> {
 
     fn contradicts(&self, k: usize, left: f64) -> Trouble {
         let which = match self.anchors.len() {
-            1 => "a reading that no machine within the ± can give".to_string(),
+            1 => "no machine within the ± can give this reading".to_string(),
             _ => format!(
-                "readings that contradict each other, starting with number {}",
+                "the readings contradict each other, starting with number {}",
                 k + 1
             ),
         };
         Trouble::no_answer(
-            format!("{which}: {left:+.1} K remain"),
+            format!("{which}: a difference of {left:+.1} K remains"),
             "readings of a healthy machine in the given condition",
         )
         .hint("is there another fault, or was the condition different?")
@@ -337,11 +347,13 @@ impl<'a> Put<'a> {
 fn boils(anchor: &Anchor) -> Trouble {
     Trouble::no_answer(
         format!(
-            "a reading of {:.0} °C in a condition in which this machine boils",
+            "the reading is {:.0} °C, but this machine would boil in that condition",
             anchor.coolant.value - 273.15
         ),
         "a condition in which the machine as given has a steady state below boiling",
     )
-    .hint("first give what else is known about the machine: its own values, a fault, the fan speed")
+    .hint(
+        "first enter what else is known about the machine: its own values, a fault, the fan speed",
+    )
     .on("anchor")
 }

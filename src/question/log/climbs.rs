@@ -61,7 +61,7 @@ outcome! {
         cannot_tell_because: &'static str,
         /// How certain it is that the engine runs hot: `likely` or `sure`; null if it was not found to run hot.
         certainty: Option<&'static str>,
-        /// The engine's usual warm level: its most frequent coolant temperature while driving.
+        /// The engine's usual warm level: its most frequent coolant temperature while driving; null if it never settled.
         level: f64 as Temperature,
         /// Temperature that the fan control allows at standstill: the highest from which the coolant fell again while
         /// the vehicle was stopped.

@@ -36,7 +36,10 @@ outcome! {
         outcome: &'static str,
         /// Why the outcome is `cannot_tell`; otherwise empty.
         cannot_tell_because: &'static str,
-        /// Coolant temperature after minus before, with all possible corrections.
+        /// The pace that decides an outcome of `cooler` or `hotter`: the one with the largest change, given in `paces`;
+        /// null if all paces together decide.
+        decided_at: Option<Pace>,
+        /// Coolant temperature after minus before over all paces, with all possible corrections.
         effect: Option<f64> as TemperatureDifference,
         /// Half-width (95 %) of the uncertainty of `effect`.
         effect_half_width: f64 as TemperatureDifference,
@@ -79,6 +82,7 @@ impl BeforeAfter {
         Self {
             outcome,
             cannot_tell_because,
+            decided_at: largest(&c),
             effect: c.effect,
             effect_half_width: c.half,
             plain_difference: c.plain,
@@ -94,6 +98,19 @@ impl BeforeAfter {
             result: c.outcome,
         }
     }
+}
+
+/// The pace with the largest change, if the outcome is a change.
+fn largest(c: &Compared) -> Option<Pace> {
+    let changed = match c.outcome {
+        Effect::Cooler => Change::Cooler,
+        Effect::Hotter => Change::Hotter,
+        Effect::NoChange(_) | Effect::CannotTell(_) => return None,
+    };
+    let paces = c.paces.iter().filter(|p| p.change == changed);
+    { paces }
+        .max_by(|a, b| a.effect.abs().total_cmp(&b.effect.abs()))
+        .map(|p| p.pace)
 }
 
 impl ChangeAtPace {

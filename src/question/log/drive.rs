@@ -144,7 +144,7 @@ outcome! {
         rows_dropped: u64,
         /// Number of unused rows whose time stamp is before that of the previous row.
         rows_backwards: u64,
-        /// Number of unused rows whose time stamp alone is far ahead of the neighbouring rows.
+        /// Number of unused rows whose time stamp alone is far from that of the neighbouring rows.
         rows_ahead: u64,
         /// Number of rows containing only zeros, as logged before the connection to the vehicle is established.
         rows_of_zeros: u64,
@@ -178,13 +178,13 @@ outcome! {
         plateau: Option<f64> as Temperature,
         /// Fraction of the time within one degree of the most frequent coolant temperature.
         plateau_share: Option<f64>,
-        /// Fastest rise of the coolant temperature of the warm engine.
+        /// Fastest rise of the coolant temperature of the warm engine; null if `verdict_withdrawn`.
         fastest_warm_rise: Option<f64> = "fastest_warm_rise_k_per_min",
         /// Time of the fastest rise, since the first row.
         fastest_warm_rise_at: Option<f64> as Time,
-        /// The warm-ups of the engine.
+        /// The warm-ups of the engine. None if `verdict_withdrawn`.
         warm_ups: Vec<LogWarmUp>,
-        /// The periods in which the parked engine cooled.
+        /// The periods in which the parked engine cooled. None if `verdict_withdrawn`.
         soaks: Vec<LogSoak>,
         /// Fraction of the rows with the engine off.
         engine_off_share: f64,
@@ -192,7 +192,7 @@ outcome! {
         engine_off_time_share: f64,
         /// Time with the coolant at or above each level, in rising order of level.
         thresholds: Vec<Threshold>,
-        /// The first episodes at or above each level; if there are many, the worst ones.
+        /// The first episodes at or above each level; if there are many, the worst ones. None if `verdict_withdrawn`.
         episodes: Vec<HotSpell>,
         /// The guesses made about the layout of the log.
         guesses: Vec<LogGuess>,
@@ -209,6 +209,10 @@ impl Drive {
         let (time, off_time) = exposure.engine_time;
         let plateau = exposure.plateau();
         let (peak_coolant, peak_at) = exposure.peak.unwrap_or((f64::NAN, f64::NAN));
+        // Noise gives figures that look sound; none of them is shown.
+        let withdrawn = log.withdrawn();
+        let rise = log.rise().filter(|_| !withdrawn);
+        let sound = |_: &&Episode| !withdrawn;
         Self {
             rows_read: tally.rows_read,
             rows_dropped: tally.rows_dropped,
@@ -216,7 +220,7 @@ impl Drive {
             rows_ahead: tally.ahead,
             rows_of_zeros: tally.placeholders,
             sessions: tally.sessions.len() + 1,
-            verdict_withdrawn: log.withdrawn(),
+            verdict_withdrawn: withdrawn,
             repeated_stamps: tally.repeated_stamps,
             cells_in_another_unit: tally.mixed_units,
             coolant_dropouts: tally.dropouts,
@@ -230,14 +234,17 @@ impl Drive {
             peak_at,
             plateau: plateau.map(|p| p.0),
             plateau_share: plateau.map(|p| p.1),
-            fastest_warm_rise: exposure.rise().map(|r| r.0 * 60.0),
-            fastest_warm_rise_at: exposure.rise().map(|r| r.1),
-            warm_ups: warm_ups(log),
-            soaks: soaks(log),
+            fastest_warm_rise: rise.map(|r| r.0 * 60.0),
+            fastest_warm_rise_at: rise.map(|r| r.1),
+            warm_ups: if withdrawn { Vec::new() } else { warm_ups(log) },
+            soaks: if withdrawn { Vec::new() } else { soaks(log) },
             engine_off_share: off as f64 / rows as f64,
             engine_off_time_share: off_time / time,
             thresholds: thresholds(log),
-            episodes: exposure.episodes.iter().map(HotSpell::of).collect(),
+            episodes: { exposure.episodes.iter() }
+                .filter(sound)
+                .map(HotSpell::of)
+                .collect(),
             guesses: log.layout.guesses.iter().map(LogGuess::of).collect(),
             columns: Keyed(columns(log)),
         }

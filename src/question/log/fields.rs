@@ -11,7 +11,7 @@ const fn temperature(low: f64, high: f64) -> Takes {
 
 /// The log.
 pub const LOG: Field = Field::new("log", Takes::Log, "The log")
-    .help("Readings of a scan tool in rows, below a line of column names. Several logs, or a folder of logs, give a table with one row each; together with a log after a repair, they are the logs before the repair.")
+    .help("Readings of a scan tool in rows, below a line of column names. Several logs, or a folder of logs, give a table with one row per log. If a log after a repair is given too, they are the logs before the repair.")
     .required()
     .many()
     .by_place();
@@ -19,7 +19,7 @@ pub const LOG: Field = Field::new("log", Takes::Log, "The log")
 /// The log after a repair.
 pub const COMPARE: Field = Field::new("compare", Takes::Log, "A log after a repair")
     .help(
-        "Did the repair help, after correction for ambient temperature, load and air conditioning?",
+        "Shows whether the repair helped, corrected for ambient temperature, load and air conditioning.",
     )
     .else_words("none")
     .many();
@@ -28,9 +28,9 @@ pub const COMPARE: Field = Field::new("compare", Takes::Log, "A log after a repa
 pub const CAP: Field = Field::new(
     "cap",
     Takes::Quantity(Kind::Pressure, 0.0, 3e5, &[]),
-    "Cap pressure",
+    "Radiator cap pressure",
 )
-.help("Gauge pressure.")
+.help("Gauge pressure at which the cap opens.")
 .example("0.9 bar")
 .usually("13 psi");
 
@@ -38,7 +38,7 @@ pub const CAP: Field = Field::new(
 pub const GLYCOL: Field = Field::new(
     "glycol",
     Takes::Quantity(Kind::Share, 0.0, 0.6, &[]),
-    "Fraction of glycol by volume",
+    "Glycol in the coolant, by volume",
 )
 .usually("50 %");
 
@@ -53,7 +53,7 @@ pub const ALTITUDE: Field = Field::new(
 
 /// Ambient temperature.
 pub const AMBIENT: Field = Field::new("ambient", temperature(-60.0, 60.0), "Ambient temperature")
-    .help("If the log has none, or to replace the logged one.")
+    .help("For a log without it, or to replace the logged one.")
     .example("30 C")
     .else_words("as logged");
 
@@ -63,20 +63,24 @@ pub const AMBIENT_AFTER: Field = Field::new(
     temperature(-60.0, 60.0),
     "Ambient temperature of the log after the repair",
 )
-.help("If that log has none, or to replace the logged one.")
+.help("For a log without it, or to replace the logged one.")
 .example("25 C")
 .else_words("as logged");
 
 /// Coolant temperatures at or above which time is counted.
-pub const ABOVE: Field = Field::new("above", temperature(0.0, 160.0), "Count time at or above")
-    .help("Several, separated by commas.")
-    .example("100 C, 105 C")
-    .else_words("100, 105 and 110 °C")
-    .many();
+pub const ABOVE: Field = Field::new(
+    "above",
+    temperature(0.0, 160.0),
+    "Count the time at or above these coolant temperatures",
+)
+.help("One or more, separated by commas.")
+.example("100 C, 105 C")
+.else_words("100, 105 and 110 °C")
+.many();
 
 /// Column assignments.
 pub const COLUMN: Field = Field::new("column", Takes::Words, "Which column is which")
-    .help("As signal=column, the column by name or by number from 1, with its unit in brackets, or none; several separated by commas.")
+    .help("Written signal=column, with the column's name or its number (counted from 1) and, if needed, its unit in square brackets. signal=none means that no column has this signal. Separate several by commas.")
     .example("coolant=ECT, intake-air=none")
     .else_words("from the headings")
     .many();
@@ -87,7 +91,7 @@ pub const COLUMN_AFTER: Field = Field::new(
     Takes::Words,
     "Which column is which in the log after the repair",
 )
-.help("If different.")
+.help("Only if it differs from the log before the repair.")
 .example("coolant=ECT 2")
 .else_words("as in the log before the repair")
 .many();
@@ -96,7 +100,7 @@ pub const COLUMN_AFTER: Field = Field::new(
 pub const TIME_UNIT: Field = Field::new("time_unit", Takes::Words, "Unit of the time column")
     .help("s, ms, us, ns, min, h, days, hh:mm or mm:ss.")
     .example("ms")
-    .else_words("detected from heading and times");
+    .else_words("detected from the heading and the times");
 
 /// The cell separator.
 pub const DELIMITER: Field = Field::new("delimiter", Takes::Words, "Cell separator")
@@ -106,7 +110,7 @@ pub const DELIMITER: Field = Field::new("delimiter", Takes::Words, "Cell separat
 
 /// The decimal mark.
 pub const DECIMAL: Field = Field::new("decimal", Takes::Words, "Decimal mark")
-    .help("point or comma; the other one separates thousands.")
+    .help("point or comma. The other one then separates thousands.")
     .example("comma")
     .else_words("detected from the cells");
 
@@ -116,7 +120,7 @@ pub const EVERY: Field = Field::new(
     Takes::Quantity(Kind::Time, 1e-3, 3600.0, &[]),
     "Interval between rows",
 )
-.help("If the log has no time column, or to replace it.")
+.help("For a log without a time column, or to replace the time column.")
 .example("1 s")
 .else_words("as logged");
 
@@ -131,18 +135,18 @@ pub const FUEL: Field = Field::new(
     ]),
     "Fuel of the engine",
 )
-.help("The fuel flow can be computed from the air flow of a petrol engine, but not of a diesel.");
+.help("The fuel flow can be computed from the air flow of a petrol engine, but not from that of a diesel.");
 
 /// The coolant temperature above which thermostat and fan are at their maximum.
 pub const FULL_FROM: Field = Field::new(
     "full_from",
     temperature(40.0, 140.0),
-    "Coolant temperature from which thermostat and fan are at their maximum",
+    "Coolant temperature above which thermostat and fan are at their maximum",
 )
 .example("100 C")
 .else_words("as in the machine file, else 5 K above the engine's most frequent temperature");
 
 /// A machine to compare with.
 pub const MACHINE: Field = Field::new("machine", Takes::Machine, "Machine")
-    .help("The machine is simulated with the engine speed, road speed and ambient temperature of the log: light-truck, car, bus, off-road, or the path of a machine file.")
+    .help("light-truck, car, bus, off-road, or the path of a machine file. The machine is simulated with the engine speed, road speed and ambient temperature of the log.")
     .else_words("none");

@@ -62,14 +62,14 @@ pub const USUAL_LEVELS: [f64; 3] = [celsius(100.0), celsius(105.0), celsius(110.
 pub static QUESTION: Question = Question {
     key: "log",
     title: "Read a log",
-    about: "What does a road log show: how hot does the engine get, for how long, in what kind of driving; and did the repair help?",
+    about: "What does a road log show: how hot the engine gets, for how long and in what kind of driving, and whether a repair helped?",
     groups: &[
         Group::new("A scan tool's log", &[&LOG]),
         Group::folded(
             "A log after the repair",
             &[&COMPARE, &AMBIENT_AFTER, &COLUMN_AFTER],
         ),
-        Group::new("For the boiling point", &[&CAP, &GLYCOL, &ALTITUDE]),
+        Group::new("To compute the boiling point", &[&CAP, &GLYCOL, &ALTITUDE]),
         Group::folded(
             "What the log does not contain",
             &[&AMBIENT, &ABOVE, &FUEL, &FULL_FROM],
@@ -169,13 +169,14 @@ outcome! {
         boiling_low: f64 as Temperature,
         /// Upper estimate of the coolant's boiling point.
         boiling_high: f64 as Temperature,
-        /// Margin from the peak coolant temperature to the lower estimate of the boiling point.
+        /// Margin from the peak coolant temperature to the lower estimate of the boiling point; null if `verdict_withdrawn`.
         margin_to_boiling: f64 as TemperatureDifference,
         /// Lower estimate of the boiling point without cap pressure.
         boiling_low_open: f64 as Temperature,
         /// Upper estimate of the boiling point without cap pressure.
         boiling_high_open: f64 as Temperature,
-        /// Margin from the peak coolant temperature to the lower estimate of the boiling point without cap pressure.
+        /// Margin from the peak coolant temperature to the lower estimate of the boiling point without cap pressure;
+        /// null if `verdict_withdrawn`.
         margin_to_boiling_open: f64 as TemperatureDifference,
         /// Where the engine runs hot, and the climbs of the coolant temperature that show it.
         runs_hot: HotClimbs,
@@ -277,7 +278,7 @@ impl Request for Log {
             }
         }
         let found = self.find(logs, filling, altitude_logged);
-        let none = || vec![Trouble::no_answer("no log", "a log")];
+        let none = || vec![Trouble::no_answer("no log", "at least one log")];
         found.map(|f| Finding::One(Box::new(f))).ok_or_else(none)
     }
 }
@@ -326,7 +327,12 @@ impl Log {
         let names: Vec<String> = self.logs.iter().map(|s| s.name.clone()).collect();
         let read = |name: &str| {
             let source = self.logs.iter().find(|s| s.name == name);
-            let unknown = || vec![Trouble::no_answer(name, "a log")];
+            let unknown = || {
+                vec![Trouble::no_answer(
+                    format!("no log called `{name}`"),
+                    "a log that was given",
+                )]
+            };
             let source = source.ok_or_else(unknown)?;
             source.read(&self.choices[0], &self.levels, &self.stop)
         };
@@ -356,7 +362,8 @@ impl Log {
         let paces = by_pace(&log, &heat, self.ambient[0], full_from);
         let runs_hot = HotClimbs::of(&runs_hot(&log, full_from));
         let (heat_from, heat_unknown_because) = cooling::heat_from(&heat);
-        let peak = log.exposure.peak.map_or(f64::NAN, |p| p.0);
+        let peak = { log.exposure.peak }.filter(|_| !log.withdrawn());
+        let peak = peak.map_or(f64::NAN, |p| p.0);
         let closed = filling.boiling();
         let open = Filling {
             cap: 0.0,

@@ -55,7 +55,12 @@ impl Source {
                 Ok(vec![name.to_string()])
             };
             for path in intake.keep(field, paths).into_iter().flatten() {
-                let nowhere = || Trouble::input(format!("`{path}`"), "the text itself");
+                let nowhere = || {
+                    Trouble::input(
+                        format!("`{path}`"),
+                        "the text of the file, because no file can be opened here",
+                    )
+                };
                 let open = values.open.clone().ok_or_else(nowhere);
                 if let Some(open) = intake.keep(field, open) {
                     let name = match path.as_str() {
@@ -125,7 +130,7 @@ fn within(folder: &str) -> Result<Vec<String>, Trouble> {
         .map(|path| path.to_string_lossy().into_owned())
         .collect();
     if paths.is_empty() {
-        let found = "a folder without a file";
+        let found = "the folder contains no file";
         return Err(Trouble::input(found, "a folder of logs").at(folder));
     }
     paths.sort();

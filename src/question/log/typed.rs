@@ -139,7 +139,7 @@ fn choices(intake: &mut Intake<'_>) -> [Choices; 2] {
             _ => None,
         },
     };
-    let signs = || "one character such as ; or ,, or tab, or space".to_string();
+    let signs = || "one character such as `;` or `,`, or the word tab or space".to_string();
     let delimiter = word(intake, &DELIMITER, sign, signs);
     let mark = |word: &str| match word {
         "." | "point" => Some(b'.'),

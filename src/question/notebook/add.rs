@@ -41,7 +41,7 @@ fn one(document: &mut DocumentMut, words: &str) -> Result<(), Trouble> {
     let Some((key, rest)) = words.split_once('=') else {
         return Err(Trouble::input(
             format!("`{words}`"),
-            "a test, an input or `work`, then = and the reading, fact or work",
+            "a test, an input or `work`, then = and the reading, the fact or the work done",
         ));
     };
     let (key, rest) = (key.trim(), rest.trim());
@@ -96,8 +96,11 @@ fn piece(part: &str) -> Result<(&'static str, &str), Trouble> {
     found.ok_or_else(|| {
         let words: Vec<&str> = WORDS.iter().map(|w| w.0).collect();
         Trouble::input(
-            format!("`{part}` after a reading"),
-            format!("{}; healthy, in question", words.join(", ")),
+            format!("`{part}` is not a detail of a reading"),
+            format!(
+                "{}, each followed by its value; or healthy, or in question",
+                words.join(", ")
+            ),
         )
     })
 }
@@ -119,10 +122,10 @@ fn fact(document: &mut DocumentMut, key: &str, rest: &str) -> Result<(), Trouble
         .as_table_mut()
         .ok_or_else(|| Trouble::input("`known` is not a table", "[known]"))?;
     if known.contains_key(key) {
-        let found = format!("`{key}`, which is already known");
+        let found = format!("`{key}` is already in the notebook");
         return Err(Trouble::input(
             found,
-            "a new fact; change the old one by hand",
+            "a fact that is not in it yet; change the old one by hand",
         ));
     }
     known.insert(key, Item::Value(Value::InlineTable(fact)));
@@ -134,7 +137,7 @@ fn work(document: &mut DocumentMut, rest: &str) -> Result<(), Trouble> {
     let dated = rest.rsplit_once(", on ");
     let Some((what, date)) = dated.filter(|d| !d.1.trim().is_empty()) else {
         return Err(Trouble::input(
-            "work without its date",
+            "the work has no date",
             "the date on which it was done, as in `work = oil changed, on 2026-06-20`",
         ));
     };

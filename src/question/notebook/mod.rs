@@ -31,7 +31,7 @@ pub const NOTEBOOK: Field = MACHINE.called("Notebook", "The path of a notebook."
 
 /// Field for an entry to add to the notebook.
 pub const ADD: Field = Field::new("add", Takes::Words, "Add an entry to the notebook")
-    .help("A reading, a fact or a work; comments and order are preserved.")
+    .help("A reading, a fact or work done. Comments and order in the file are kept.")
     .example("fan-speed-idle-hot = 640 rpm ± 10 rpm at engine 690 rpm, oil 79 C")
     .many();
 
@@ -39,7 +39,7 @@ pub const ADD: Field = Field::new("add", Takes::Words, "Add an entry to the note
 pub static QUESTION: Question = Question {
     key: "notebook",
     title: "",
-    about: "What is the state of my machine: what is known, what is wrong, and what to find out next?",
+    about: "What is known about my machine, what is wrong with it, and what should be found out next?",
     groups: &[
         Group::new("The machine", &[&NOTEBOOK, &ADD]),
         Group::folded("How common each cause is", &[&PRIORS, &SKIP]),
@@ -129,7 +129,7 @@ impl Request for Notebook {
 
 fn no_notebook(machine: &str) -> Trouble {
     Trouble::input(
-        format!("`{machine}`, which is not a notebook"),
+        format!("`{machine}` is not a notebook"),
         "a file with `machine = \"light-truck\"` and the known facts of the machine",
     )
     .hint("`oilwheel new light-truck --notebook` prints an empty one")

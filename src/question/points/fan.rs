@@ -232,7 +232,7 @@ fn coefficients_of(fitted: &Fitted, keys: Keys, times: f64) -> Result<Vec<Coeffi
         let what = format!("a fan curve with {} = {}", at.1, show(found.si.0));
         let expected = format!("{} to {}", show(field.low), show(field.high));
         Err(Trouble::no_answer(what, expected)
-            .hint("points from near zero flow to near zero pressure determine the curve; points at which the fan stalls distort it"))
+            .hint("give points from near zero flow to near zero pressure, but none at which the fan stalls"))
     };
     keys.iter().enumerate().map(one).collect()
 }
@@ -243,7 +243,7 @@ fn rises_with_speed(all: &[Coefficient]) -> Result<(), Trouble> {
     match value("shut_torque").zip(value("torque_slope")) {
         Some((shut, slope)) if 2.0 * shut + 1.5 * slope <= 0.0 => Err(Trouble::no_answer(
             "a fan curve whose torque falls with speed",
-            "shaft powers that belong to these flows",
+            "shaft powers that match the flows",
         )),
         _ => Ok(()),
     }

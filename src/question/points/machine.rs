@@ -172,7 +172,7 @@ fn impossible(point: &MachinePoint, pump: bool, displacement: Option<f64>) -> Op
             );
             return Some(
                 Trouble::input(found, "below 100 %")
-                    .hint("is the pressure the difference, and is this a pump or a motor?"),
+                    .hint("check that the pressure is the pressure difference, and that pump or motor is chosen correctly"),
             );
         }
     }
@@ -184,6 +184,6 @@ fn impossible(point: &MachinePoint, pump: bool, displacement: Option<f64>) -> Op
             "line {line}: a volumetric efficiency of {:.1} %",
             100.0 * share
         );
-        Trouble::input(found, "at most 100 %").hint("is the displacement right?")
+        Trouble::input(found, "at most 100 %").hint("check the displacement")
     })
 }

@@ -22,7 +22,7 @@ use crate::trouble::Troubles;
 
 /// The points.
 pub const POINTS: Field = Field::new("points", Takes::Text("the points"), "The points")
-    .help("A CSV file with a unit in every cell or in the heading, such as flow (m3/h). Of a pump or motor: pressure (the difference), speed, flow, torque, and viscosity or oil_temp; either flow or torque may be missing. Of a fan: flow, speed, pressure (static), power (at the shaft), density; either pressure or power may be missing.")
+    .help("A CSV file with a unit in every cell or in the heading, such as flow (m3/h). Columns for a pump or motor: pressure (the pressure difference), speed, flow, torque, and viscosity or oil_temp. Either flow or torque may be missing. Columns for a fan: flow, speed, pressure (static), power (at the shaft), density. Either pressure or power may be missing.")
     .required()
     .by_place();
 
@@ -30,7 +30,7 @@ pub const POINTS: Field = Field::new("points", Takes::Text("the points"), "The p
 pub const PART: Field = Field::new(
     "part",
     Takes::Choice(&[("pump", "a pump"), ("motor", "a motor"), ("fan", "a fan")]),
-    "Points of",
+    "What the points describe",
 )
 .help("pump, motor or fan.");
 
@@ -40,7 +40,7 @@ pub const DISPLACEMENT: Field = Field::new(
     Takes::Quantity(Kind::Displacement, 8e-8, 8e-5, &[]),
     "Displacement, if known",
 )
-.help("With its unit.")
+.help("Include the unit.")
 .example("16 cm3/rev")
 .else_words("computed from the flow points");
 
@@ -50,15 +50,15 @@ pub const DIAMETER: Field = Field::new(
     Takes::Quantity(Kind::Length, 100.0 * MM, 2000.0 * MM, &[]),
     "Diameter of the fan, if known",
 )
-.help("Over the blade tips, with its unit.")
+.help("Measured over the blade tips. Include the unit.")
 .example("460 mm")
-.else_words("left open in the section");
+.else_words("left open in the written section");
 
 /// Air density, for points of a fan without a stated density.
 pub const DENSITY: Field = Field::new(
     "density",
     Takes::Quantity(Kind::Density, 0.5, 2.0, &[]),
-    "Air density, for points of a fan without one",
+    "Air density, for fan points that do not give it",
 )
 .usually("1.2 kg/m3");
 
@@ -74,7 +74,7 @@ pub const OUT: Field = Field::new(
     Takes::Text("the section of a machine file"),
     "Where to write the section for a machine file",
 )
-.help("A file.")
+.help("The path of a file.")
 .example("pump.toml")
 .else_words("not written");
 
@@ -82,11 +82,11 @@ pub const OUT: Field = Field::new(
 pub static QUESTION: Question = Question {
     key: "points",
     title: "Maker's points",
-    about: "Which coefficients follow from a maker's points of a pump, motor or fan, and how accurately?",
+    about: "Which coefficients follow from a maker's data points for a pump, motor or fan, and how accurate are they?",
     groups: &[
         Group::new("The points", &[&POINTS, &PART, &OUT]),
-        Group::new("Of a pump or motor", &[&DISPLACEMENT]),
-        Group::new("Of a fan", &[&DIAMETER, &DENSITY]),
+        Group::new("For a pump or motor", &[&DISPLACEMENT]),
+        Group::new("For a fan", &[&DIAMETER, &DENSITY]),
         Group::new(
             "The oil, for points without a viscosity",
             &[&FILL, &OIL_TEMP],

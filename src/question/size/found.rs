@@ -5,7 +5,7 @@ use super::{FREE, Followed, Found, GOAL, Met, Other, Part, Size, Stands};
 use crate::balance::COLDEST;
 use crate::input::Input;
 use crate::model::{Case, Machine};
-use crate::quantity::Measure;
+use crate::quantity::{Kind, Measure};
 use crate::question::want::Situation;
 use crate::trouble::Trouble;
 use crate::vary::sample;
@@ -50,8 +50,8 @@ impl Size {
         let (idle, goal) = self.problem(&choices[0], shifts).idle(SEED);
         if let Some(input) = idle.first() {
             let key = input.key();
-            let found = format!("`{key}`, which affects neither a requirement nor the goal");
-            return Err(Trouble::input(found, "inputs that do").on(FREE.key));
+            let found = format!("`{key}` affects neither a requirement nor the goal");
+            return Err(Trouble::input(found, "free inputs that affect one of them").on(FREE.key));
         }
         let goal = match self.goal.figure {
             Figure::Input(input) => {
@@ -62,8 +62,8 @@ impl Size {
             _ => goal && choices.len() == 1,
         };
         if goal {
-            let found = format!("`{}`, which no free input changes", self.goal.words);
-            return Err(Trouble::input(found, "a goal that one of them changes").on(GOAL.key));
+            let found = format!("no free input changes `{}`", self.goal.words);
+            return Err(Trouble::input(found, "a goal that a free input changes").on(GOAL.key));
         }
         Ok(())
     }
@@ -115,7 +115,7 @@ impl Size {
     /// All combinations of sizes.
     fn choices(&self) -> Result<Vec<Choice>, Trouble> {
         let mut all: Vec<Choice> = vec![Vec::new()];
-        for range in self.ranges.iter().filter(|r| !r.sizes.is_empty()) {
+        for range in self.listed() {
             let with = |choice: &Choice| {
                 let one = |size: &f64| [choice.clone(), vec![(range.input, *size)]].concat();
                 range.sizes.iter().map(one).collect::<Vec<_>>()
@@ -123,7 +123,9 @@ impl Size {
             all = all.iter().flat_map(with).collect();
             if all.len() > CHOICES {
                 let found = format!("more than {CHOICES} combinations of sizes");
-                return Err(Trouble::input(found, "fewer sizes, or ranges").on(FREE.key));
+                return Err(
+                    Trouble::input(found, "fewer sizes, or a range instead of sizes").on(FREE.key),
+                );
             }
         }
         Ok(all)
@@ -132,6 +134,11 @@ impl Size {
     /// The inputs that are free between two limits.
     fn between(&self) -> impl Iterator<Item = &Range> {
         self.ranges.iter().filter(|r| r.sizes.is_empty())
+    }
+
+    /// The inputs that are chosen from lists of sizes.
+    fn listed(&self) -> impl Iterator<Item = &Range> {
+        self.ranges.iter().filter(|r| !r.sizes.is_empty())
     }
 
     /// The optimisation problem with these sizes selected. Each requirement is evaluated as if its value were shifted
@@ -159,6 +166,7 @@ impl Size {
                 })
                 .collect(),
             frees: self.between().map(free).collect(),
+            sizes: self.listed().map(free).collect(),
             goal: Goal {
                 figure: self.goal.figure,
                 most: self.goal.most,
@@ -179,9 +187,11 @@ impl Size {
         self.goal.at.clone()
     }
 
-    /// What a range wider by a tenth would gain, if the value of the design is at a limit of the range.
+    /// What a range wider by a tenth would gain, if the value of the design is at a limit of the range; for a list of
+    /// sizes, at an end of it.
     fn wider(&self, range: &Range, design: &Design) -> Option<f64> {
-        let at = self.between().position(|r| r.input == range.input)?;
+        let all = self.between().chain(self.listed());
+        let at = all.into_iter().position(|r| r.input == range.input)?;
         design.wider.get(at).copied().flatten()
     }
 
@@ -204,9 +214,16 @@ impl Size {
         let case = self.case(&values);
         let held = (self.machines > 0).then(|| self.held(&case, &values));
         let kind = self.goal.figure.kind();
-        let against = design.against.iter().map(|k| self.wants[*k].words.clone());
-        let none =
-            || Trouble::no_answer("no balance at this design", "other ranges of what is free");
+        let missed = |k: &&usize| !held.as_ref().is_some_and(|held| self.is_sure(**k, held));
+        let against = design.against.iter().filter(missed);
+        let against: Vec<String> = against.map(|k| self.wants[*k].words.clone()).collect();
+        let met = design.off <= 0.0 || (self.sure.is_some() && against.is_empty());
+        let none = || {
+            Trouble::no_answer(
+                "no operating point at this design",
+                "other ranges of the free inputs",
+            )
+        };
         let solved = self.solved(&case, None).ok_or_else(none)?;
         let conditions = self.stands(&solved);
         let wants = (0..self.wants.len()).map(|k| Met {
@@ -215,7 +232,7 @@ impl Size {
             ..self.met(k, best, held.as_ref())
         });
         Ok(Found {
-            met: design.off <= 0.0,
+            met,
             design: values
                 .iter()
                 .zip(&self.ranges)
@@ -226,19 +243,46 @@ impl Size {
             goal_value: kind.to_json(design.goal),
             follows: self.followed(&values).iter().map(followed).collect(),
             wants: wants.collect(),
-            against: against.collect(),
+            against,
             worst_off: design.off,
             cautions: self.cautions(&solved),
             conditions,
             machines: self.machines,
             sure: self.sure,
+            worst: held.as_ref().and_then(|held| self.worst(held)),
             share: held.map(|h| h.all as f64 / self.machines as f64),
             choices,
             others: self.others(all, best),
             goal_si: (kind, design.goal),
-            machine: self.machine(&values, design.off <= 0.0),
+            machine: self.machine(&values, met),
             case,
         })
+    }
+
+    /// Whether as many sampled machines as are asked for meet a requirement.
+    fn is_sure(&self, k: usize, held: &Held) -> bool {
+        let holding = held.values[k]
+            .iter()
+            .filter(|v| self.wants[k].want().holds(**v));
+        let share = holding.count() as f64 / self.machines as f64;
+        self.sure.is_some_and(|sure| share >= sure)
+    }
+
+    /// The requirement that a sampled machine misses most, or meets with the smallest margin, and its value there.
+    fn worst(&self, held: &Held) -> Option<(String, Kind, f64)> {
+        let end = |k: usize| {
+            let (want, values) = (self.wants[k].want(), &held.values[k]);
+            let value = *if want.least {
+                values.first()
+            } else {
+                values.last()
+            }?;
+            Some((want.off(value), k, value))
+        };
+        let ends = (0..self.wants.len()).filter_map(end);
+        let (_, k, value) = ends.max_by(|a, b| a.0.total_cmp(&b.0))?;
+        let wanted = &self.wants[k];
+        Some((wanted.words.clone(), wanted.figure.kind(), value))
     }
 
     /// The designed machine, filled with the oil in use. What follows a free input keeps its relative ±.
@@ -251,7 +295,9 @@ impl Size {
         } else {
             "Sized, with requirements missed"
         };
-        machine.status = format!("{sized}: {keys}, and what goes with them. Before that: {status}");
+        machine.status = format!(
+            "{sized}: {keys}, and the values that follow from them. Before sizing: {status}"
+        );
         if let Some(oil) = &self.oil {
             machine.fill.clone_from(oil);
         }
@@ -391,7 +437,7 @@ impl Size {
                 fan_shaft_power: state.fan_shaft_power,
                 drive_efficiency: state.drive_efficiency,
                 limited_by: solved.operating.limit,
-                coolant_temp: heat.map(|s| s.coolant).filter(|_| !boils),
+                coolant_temp: heat.map(|s| Figure::Coolant.read(s)).filter(|_| !boils),
                 oil_temp: heat.map(|s| s.case.now.oil_temp).filter(|_| !boils),
                 limiting_ambient: limiting,
                 boils,
@@ -435,6 +481,7 @@ fn part(value: f64, range: &Range, wider: Option<f64>) -> Part {
         at_end: wider.is_some(),
         wider,
         si: value,
+        listed: !range.sizes.is_empty(),
     }
 }
 

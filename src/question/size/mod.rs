@@ -27,33 +27,33 @@ use words::{Range, Wanted};
 
 /// The requirements.
 pub const WANT: Field = Field::new("want", Takes::Words, "Requirement")
-    .help("A figure, >= or <=, a bound with its unit, and if necessary `at` and a condition: engine, oil, command, air, altitude; or ambient temperature and road, such as 38 C, 30 km/h, 6 %, air conditioning, where temperatures are computed as in `heat`. Without a condition it applies in every condition that is named elsewhere. Figures are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, inputs, and coolant, oil, limiting_ambient. Or a design rule by its name: line velocities, seal, inlet, relief, belt, viscosity, best viscosity, start, oil temperature.")
+    .help("A quantity, >= or <=, and a bound with its unit; then, if needed, `at` and a condition. The condition gives engine, oil, command, air and altitude; or ambient temperature and road, such as 38 C, 30 km/h, 6 %, air conditioning, and temperatures are then computed as in `heat`. A requirement without a condition applies in every condition that another requirement or the goal names. Quantities are the outputs of `speed`, suction_velocity, supply_velocity, return_velocity, relief_above_valve, coolant, oil, limiting_ambient, and any input. A design rule is required by its name: line velocities, seal, inlet, relief, belt, viscosity, best viscosity, start, oil temperature.")
     .example("fan_speed >= 2300 rpm at engine 1600 rpm, oil 90 C")
     .many();
 
 /// The free inputs.
 pub const FREE: Field = Field::new("free", Takes::Words, "Free input")
-    .help("An input with a range, or with sizes to choose from. The chosen value is taken as exact unless a ± follows.")
+    .help("An input with a range, or with sizes to choose from. The chosen value is taken as exact unless a ± is given after the range or sizes.")
     .example("pump.displacement = 8..40 cm3/rev")
     .many();
 
 /// A file of requirements, free inputs and a goal.
 pub const WANTS: Field = Field::new("wants", Takes::Text("wants"), "A file of requirements")
-    .help("TOML: want = [\"…\", \"…\"], free = [\"…\"], goal = \"…\", each text as the flag of that name takes it.")
+    .help("A TOML file: want = [\"…\", \"…\"], free = [\"…\"], goal = \"…\". Each text is written as in the field of the same name.")
     .example("wants.toml")
-    .else_words("as given by the flags");
+    .else_words("only what the other fields say");
 
 /// The goal.
 pub const GOAL: Field = Field::new("goal", Takes::Words, "Goal")
     .help(
-        "least or most of a figure: its mean over all conditions, `at` one, or over a duty cycle, such as least pump power over 60 % at engine idle; 40 % at engine 1500 rpm, oil 90 C; or smallest pump, motor, fan.",
+        "`least` or `most` and a quantity; or smallest pump, motor or fan. The quantity is averaged over all conditions, unless one condition follows with `at`, or a duty cycle with `over`: least pump power over 60 % at engine idle; 40 % at engine 1500 rpm, oil 90 C.",
     )
     .example("least pump power at engine idle")
     .usually("least pump_shaft_power");
 
 /// The design rules.
 pub const RULES: Field = Field::new("rules", Takes::Switch, "Include design rules")
-    .help("Line velocities, motor outlet and pump inlet pressure, relief setting above the control valve, viscosity.");
+    .help("Limits line velocities, motor outlet pressure, pump inlet pressure, belt slip and viscosity, and keeps the relief setting above the control valve.");
 
 /// Number of sampled machines.
 pub const MACHINES: Field = Field::new(
@@ -61,7 +61,7 @@ pub const MACHINES: Field = Field::new(
     Takes::Count(0, 20_000),
     "Number of sampled machines",
 )
-.help("Within the ± of machine, oil and condition, to find how often the requirements are met.")
+.help("Machines are sampled within the ± of machine, oil and condition, to find how often the requirements are met.")
 .usually("200");
 
 /// Minimum number of sampled machines if a fraction of them is required to meet each requirement.
@@ -73,7 +73,7 @@ pub const SURE: Field = Field::new(
     Takes::Quantity(Kind::Share, 0.5, 0.99, &[]),
     "Fraction of machines that must meet each requirement",
 )
-.help("Of the sampled machines. Without it only the nominal design must meet the requirements; an active requirement is then missed by many machines of the class.")
+.help("A fraction of the sampled machines. If it is not given, only the nominal design must meet the requirements, and many machines of the class then miss a requirement that the design only just meets.")
 .example("90 %");
 
 /// The file to which the designed machine is written.
@@ -90,7 +90,7 @@ pub const OUT: Field = Field::new(
 pub static QUESTION: Question = Question {
     key: "size",
     title: "Sizing",
-    about: "Which parts meet the requirements, and what is the benefit of relaxing them?",
+    about: "Which sizes of the parts meet the requirements, and what is gained by relaxing a requirement?",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new(
@@ -145,15 +145,17 @@ outcome! {
         from: f64,
         /// Upper limit of the range given for the input.
         to: f64,
-        /// Whether the value is at a limit of its range.
+        /// Whether the value is at a limit of its range, or at an end of its list of sizes.
         at_end: bool,
-        /// If it is: by what fraction the goal would be better, or the worst violation smaller, in a range wider by a
-        /// tenth at that limit.
+        /// If it is: by what fraction the goal would be better, or the worst violation smaller, in a range, or a list of
+        /// sizes, wider by a tenth at that limit.
         wider: Option<f64>,
     }
     beside {
         /// The value, SI.
         si: f64,
+        /// Whether it is chosen from a list of sizes.
+        listed: bool,
     }
 }
 
@@ -300,6 +302,9 @@ outcome! {
     beside {
         /// Kind and value of the goal, SI.
         goal_si: (Kind, f64),
+        /// The requirement that a sampled machine misses most, or meets with the smallest margin; the kind of its value
+        /// and the value there, SI.
+        worst: Option<(String, Kind, f64)>,
         /// The designed machine.
         machine: Machine,
         /// The case of the designed machine.
@@ -342,7 +347,10 @@ impl Request for Size {
         }
         let wants = words::everywhere(wants, &conditions);
         if said.wants.is_empty() && !values.has(&RULES) {
-            let problem = Trouble::input("no requirement", WANT.example);
+            let problem = Trouble::input(
+                "no requirement",
+                format!("a requirement such as {}", WANT.example),
+            );
             intake.problems.push(problem.on(WANT.key));
         }
         intake.contradictions(&wants);

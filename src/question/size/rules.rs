@@ -76,7 +76,7 @@ const RULES: [Rule; 12] = [
     (
         "oil temperature",
         "oil <= 93 C",
-        "common practice of trade pages: 82 °C recommended, 93 °C the limit; no single source",
+        "common advice on trade websites: 82 °C recommended, 93 °C the limit; no single source",
     ),
 ];
 
@@ -95,7 +95,7 @@ pub(super) fn called(name: &str, setup: &Setup) -> Vec<Wanted> {
 pub(super) fn names() -> String {
     let mut names: Vec<&str> = RULES.iter().map(|rule| rule.0).collect();
     names.dedup();
-    format!("a design rule: {}", names.join(", "))
+    format!("the name of a design rule: {}", names.join(", "))
 }
 
 fn read(setup: &Setup, which: impl Fn(&Rule) -> bool) -> Vec<Wanted> {

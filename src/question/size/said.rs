@@ -66,7 +66,7 @@ impl Intake<'_> {
         let mut reader = Reader::new(&name, &text);
         let document = reader.document();
         let whole = Section::whole(&document);
-        reader.refuse_unknown(&whole, &KEYS, "a key of a file of requirements");
+        reader.refuse_unknown(&whole, &KEYS, "a key of a requirements file");
         let mut texts = |key: &str| {
             let list = match key {
                 "goal" => reader.words(&whole, key).into_iter().collect(),

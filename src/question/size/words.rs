@@ -100,8 +100,8 @@ pub(super) fn usual(all: &mut Vec<Situation>, heat: bool, setup: &Setup) -> Resu
     }
     if heat && all.iter().all(|s| s.heat.is_none()) {
         return Err(Trouble::input(
-            "a requirement on a temperature without a condition in which it is computed",
-            "an ambient temperature, a road or a load after `at`, such as coolant <= 105 C at 38 C, engine 700 rpm",
+            "a temperature is required, but no condition is given in which it can be computed",
+            "`at` and an ambient temperature, a road or a load, as in `coolant <= 105 C at 38 C, engine 700 rpm`",
         ));
     }
     Ok(())
@@ -121,8 +121,9 @@ pub(super) fn want(
     }) = Spelled::of(words)
     else {
         let found = format!("`{words}` without >= or <=");
-        let problem = Trouble::input(found, format!("{}; or {}", WANT.example, rules::names()));
-        return Err(problem);
+        let (example, names) = (WANT.example, rules::names());
+        let expected = format!("a requirement such as {example}, or {names}");
+        return Err(Trouble::input(found, expected));
     };
     let figure = there(Figure::find(figure)?, setup)?;
     let bound = parse(figure.kind(), bound)?;
@@ -150,18 +151,22 @@ fn there(figure: Figure, setup: &Setup) -> Result<Figure, Trouble> {
     if figure.is_there(&setup.case) {
         return Ok(figure);
     }
-    let found = format!("`{}` for a machine without it", figure.name());
+    let found = format!("this machine has no `{}`", figure.name());
     Err(Trouble::input(
         found,
-        "an input of a part that the machine has",
+        "an input of a part that this machine has",
     ))
 }
 
 /// Repeats a requirement without a condition for each condition, or, if its figure depends on a heat balance, for each
-/// that has one.
+/// that has one; one on the machine itself is kept as it is.
 pub(super) fn everywhere(wants: Vec<Wanted>, all: &[Situation]) -> Vec<Wanted> {
     let each = |want: Wanted| match want.at {
         Some(_) => vec![want],
+        None if want.figure.is_of_machine() && !all.is_empty() => vec![Wanted {
+            at: Some(0),
+            ..want
+        }],
         None => {
             let heat = want.figure.is_of_heat();
             let there = |(_, s): &(usize, &Situation)| !heat || s.heat.is_some();
@@ -255,8 +260,8 @@ impl Intake<'_> {
                     && least.bound > most.bound
             };
             if let Some(least) = wants.iter().find(against) {
-                let found = format!("`{}` and `{}`", least.words, most.words);
-                let problem = Trouble::input(found, "requirements that do not exclude each other");
+                let found = format!("`{}` and `{}` exclude each other", least.words, most.words);
+                let problem = Trouble::input(found, "requirements that can be met together");
                 self.problems.push(problem.on(WANT.key));
             }
         }
@@ -277,14 +282,15 @@ impl Intake<'_> {
                 } else {
                     basis::SET.mention()
                 };
-                let found = format!("`{}` set both here and by {other}", range.input.key());
-                Err(Trouble::input(found, "each input once"))
+                let found = format!("`{}` is set both here and by {other}", range.input.key());
+                Err(Trouble::input(found, "each input only once"))
             });
             all.extend(self.keep_said(text, found));
         }
         follow(&mut all, setup);
         if all.is_empty() && self.problems.is_empty() {
-            let problem = Trouble::input("no free input", FREE.example);
+            let expected = format!("a free input such as {}", FREE.example);
+            let problem = Trouble::input("no free input", expected);
             self.problems.push(problem.on(FREE.key));
         }
         all
@@ -305,7 +311,7 @@ fn goal(words: &str, setup: &Setup, all: &mut Vec<Situation>) -> Result<Goal, Tr
             let found = format!("`{words}`");
             return Err(Trouble::input(
                 found,
-                "least or most of a figure, such as least pump_shaft_power; or smallest pump",
+                "`least` or `most` and a quantity, such as least pump_shaft_power; or smallest pump, motor or fan",
             ));
         }
     };
@@ -316,7 +322,7 @@ fn goal(words: &str, setup: &Setup, all: &mut Vec<Situation>) -> Result<Goal, Tr
     }
     for piece in cycle.iter().flat_map(|cycle| cycle.split(';')) {
         let (weight, condition) = piece.split_once(" at ").ok_or_else(|| {
-            let expected = "each part of a cycle as its share or time, and a condition: 60 % at engine idle; 40 % at engine 1500 rpm";
+            let expected = "each part of a duty cycle as a fraction or a time, then `at` and a condition: 60 % at engine idle; 40 % at engine 1500 rpm";
             Trouble::input(format!("`{}`", piece.trim()), expected)
         })?;
         let weight = weighs(weight)?;
@@ -337,7 +343,7 @@ fn weighs(words: &str) -> Result<f64, Trouble> {
         .into_iter()
         .find_map(read);
     found.filter(|w| *w > 0.0).ok_or_else(|| {
-        let expected = "a share or a time above zero, such as 60 % or 3 h";
+        let expected = "a fraction or a time above zero, such as 60 % or 3 h";
         Trouble::input(format!("`{}`", words.trim()), expected)
     })
 }
@@ -345,7 +351,8 @@ fn weighs(words: &str) -> Result<f64, Trouble> {
 /// Parses a free input: `pump.displacement = 8..40 cm3/rev`, or `= 8, 10, 12 cm3/rev`, each with an optional ± after
 /// it.
 fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
-    let shape = || Trouble::input(format!("`{words}`"), FREE.example);
+    let expected = || format!("a range or sizes, such as {}", FREE.example);
+    let shape = || Trouble::input(format!("`{words}`"), expected());
     let (key, values) = words.split_once('=').ok_or_else(shape)?;
     let key = key.trim();
     let Some(input) = Input::find(key).filter(|i| i.part() != "now" && i.part() != "oil") else {
@@ -354,8 +361,9 @@ fn range(words: &str, setup: &Setup) -> Result<Range, Trouble> {
         let expected = "part.key, such as pump.displacement";
         let problem = match Input::find(key) {
             Some(_) => {
-                let found = format!("`{key}`, which is no part of the machine");
-                let hint = "a condition is named after `at` in a requirement, and the oil by its own field";
+                let found = format!("`{key}` is not an input of a part of the machine");
+                let hint =
+                    "give a condition after `at` of a requirement, and the oil in its own field";
                 Trouble::input(found, expected).hint(hint)
             }
             None => Trouble::input(format!("no machine input called `{key}`"), expected)
@@ -453,7 +461,7 @@ mod tests {
             ("fan_speed = 3", "without >= or <="),
             ("fan_sped >= 2300 rpm", "did you mean `fan_speed`"),
             ("fan_speed >= 2300", "unit"),
-            ("fan_speed >= 2300 rpm at moon 3 m", "as a condition"),
+            ("fan_speed >= 2300 rpm at moon 3 m", "is not a condition"),
             ("fan_speed >= 2300 rpm ± 3 rpm", "without ±"),
         ] {
             let said = want(words, &setup, &mut all).unwrap_err().to_string();
@@ -481,7 +489,7 @@ mod tests {
             ),
             (
                 "now.engine_speed = 8..40 rpm",
-                "which is no part of the machine",
+                "is not an input of a part of the machine",
             ),
             ("pump.displacement = 0..40 cm3/rev", "too low"),
         ] {

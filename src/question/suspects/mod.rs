@@ -45,8 +45,8 @@ pub const PRIORS: Field = Field::new(
 .else_words("built-in engineering assumptions");
 
 /// Field for tests and facts that are not available.
-pub const SKIP: Field = Field::new("skip", Takes::Words, "A test that cannot be made")
-    .help("Key of a test or fact that is not available, or of an instrument that is not at hand, such as photo-tachometer or gauge-class-1.6; it will not be proposed.")
+pub const SKIP: Field = Field::new("skip", Takes::Words, "A test or instrument to leave out")
+    .help("The key of a test or fact that is not available, or of an instrument that is not at hand, such as photo-tachometer or gauge-class-1.6. It is then not proposed.")
     .example("supply-pressure-raised-hot")
     .many();
 

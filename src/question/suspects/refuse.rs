@@ -33,8 +33,9 @@ fn against(setup: &Setup, readings: &[Reading]) -> Troubles {
 fn without_error(reading: &Reading) -> Option<Trouble> {
     let sound = reading.half > 0.0 && reading.half.is_finite() && reading.value.is_finite();
     (!sound).then(|| {
-        let found = format!("`{}` without an uncertainty", reading.probe.key);
-        Trouble::input(found, "the uncertainty of the reading, above 0").hint("or the instrument")
+        let found = format!("`{}` has no uncertainty", reading.probe.key);
+        Trouble::input(found, "an uncertainty above 0")
+            .hint("give it after ±, or name the instrument")
     })
 }
 
@@ -67,14 +68,14 @@ fn contradiction(setup: &Setup, a: &Reading, b: &Reading) -> Option<Trouble> {
         let show = |r: &Reading| setup.units.show(r.probe.what.kind(), r.value);
         Trouble::input(
             format!(
-                "two readings of {} that contradict each other: {} and {}",
+                "two readings of {} contradict each other: {} and {}",
                 a.probe.name,
                 show(a),
                 show(b)
             ),
             "readings under the same condition that agree within their uncertainties",
         )
-        .hint("measure again and omit the wrong one; if something was repaired between the two, enter it as work done, and give each reading its date")
+        .hint("measure again and leave out the wrong reading; if something was repaired between the two, enter it as work done and give each reading its date")
     })
 }
 

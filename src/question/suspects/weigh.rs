@@ -396,7 +396,8 @@ impl Weighing<'_> {
         let each = listed.iter().map(|h| others::others(h, &self.evidence));
         let nodes: Vec<Vec<Other>> = each.flatten().collect();
         let all = self.request.readings.all.iter().enumerate();
-        all.filter_map(|(n, r)| self.outlier(n, r, &nodes)).collect()
+        all.filter_map(|(n, r)| self.outlier(n, r, &nodes))
+            .collect()
     }
 
     /// A reading that is off although a listed cause explains all others; `nodes` are those of the listed causes.

@@ -1,11 +1,12 @@
 //! The axis of a sweep.
 
-use crate::balance::Output;
 use crate::input::Input;
-use crate::model::{Case, Setup, in_range_of};
+use crate::model::{Case, INPUTS, Setup, in_range_of};
 use crate::quantity::{Kind, parse};
+use crate::question::heat;
 use crate::question::{Field, Find, Intake, basis, key_of, mention};
 use crate::trouble::Trouble;
+use crate::vary::{inverse, sweep};
 use serde_json::{Map, Value, json};
 
 /// The input fields that define an axis of a sweep.
@@ -47,6 +48,29 @@ impl Along {
         let key = self.input.map_or("viscosity".into(), Input::key);
         key_of(&key.replace('.', "_"), Some(self.kind()))
     }
+
+    /// The values of the axis.
+    pub fn values(&self) -> Vec<f64> {
+        sweep::values(self.from, self.to, self.steps, self.input.is_none())
+    }
+
+    /// A case with the swept quantity set to `value`.
+    pub(super) fn on(&self, case: &Case, value: f64) -> Case {
+        match self.input {
+            Some(input) => case.with(input, value),
+            None => inverse::at_viscosity(case, value),
+        }
+    }
+
+    /// A case and its uncertainties with the swept quantity set to `value`, which itself is taken as exact.
+    pub(super) fn resolve(&self, side: &Setup, value: f64) -> Setup {
+        let exact = self.input.unwrap_or(Input::OIL_THICKNESS);
+        Setup {
+            case: self.on(&side.case, value),
+            spread: side.spread.with(exact, 0.0),
+            ..side.clone()
+        }
+    }
 }
 
 fn kind(input: Option<Input>) -> Kind {
@@ -77,63 +101,6 @@ impl Find for At {
     fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
 }
 
-/// An optional value on the second axis; `None` has no key in the answer.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Second(pub Option<At>);
-
-impl Find for Second {
-    fn value(&self, kind: Option<Kind>) -> Value {
-        self.0.map_or(Value::Null, |at| at.value(kind))
-    }
-    fn schema(_: Option<Kind>) -> Value {
-        f64::schema(None)
-    }
-    fn put(&self, key: &str, kind: Option<Kind>, into: &mut Map<String, Value>) {
-        if let Some(at) = &self.0 {
-            at.put(key, kind, into);
-        }
-    }
-    fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
-}
-
-/// The requested output under its own key, with its uncertainty band and difference, if requested. For the fan speed,
-/// the key is the same as that of `fan_speed`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Given {
-    /// The output.
-    pub output: Output,
-    /// Value of the output, SI.
-    pub value: f64,
-    /// Uncertainty band of the output, SI.
-    pub band: Option<(f64, f64)>,
-    /// Value minus that with the first oil, and the lower and upper limit (95 %) of this difference, SI.
-    pub difference: Option<(f64, f64, f64)>,
-}
-
-impl Find for Given {
-    fn value(&self, _: Option<Kind>) -> Value {
-        json!(self.output.declaration().kind.to_json(self.value))
-    }
-    fn schema(_: Option<Kind>) -> Value {
-        f64::schema(None)
-    }
-    fn put(&self, _: &str, _: Option<Kind>, into: &mut Map<String, Value>) {
-        let declared = self.output.declaration();
-        let kind = Some(declared.kind);
-        into.insert(key_of(declared.key, kind), self.value(kind));
-        if let Some((low, high)) = self.band {
-            low.put(&format!("{}_low", declared.key), kind, into);
-            high.put(&format!("{}_high", declared.key), kind, into);
-        }
-        if let Some((middle, low, high)) = self.difference {
-            middle.put(&format!("{}_difference", declared.key), kind, into);
-            low.put(&format!("{}_difference_low", declared.key), kind, into);
-            high.put(&format!("{}_difference_high", declared.key), kind, into);
-        }
-    }
-    fn describe(_: &str, _: Option<Kind>, _: &str, _: &mut Map<String, Value>) {}
-}
-
 impl Intake<'_> {
     /// Reads the quantity of the axis, its first and last value, and the number of values.
     pub(super) fn along(&mut self, fields: &Axis, setup: &Setup) -> Option<Along> {
@@ -141,12 +108,8 @@ impl Intake<'_> {
         let name = over.to_lowercase().replace('-', "_");
         let found = match name.as_str() {
             "viscosity" => Ok(None),
-            name if basis::MOMENT
-                .fields
-                .iter()
-                .chain(basis::AIR.fields)
-                .any(|f| f.key == name) =>
-            {
+            "load" => Ok(Some(INPUTS.now.work)),
+            name if Input::find(&format!("now.{name}")).is_some() => {
                 input_of(&format!("now.{name}"), &setup.case).map(Some)
             }
             _ => input_of(over, &setup.case).map(Some),
@@ -159,6 +122,11 @@ impl Intake<'_> {
         let to = self.end(fields.to, input);
         let steps = self.count(fields.steps);
         let ((from, to), steps) = from.zip(to).zip(steps)?;
+        if from.total_cmp(&to).is_eq() {
+            let at = setup.units.show(kind(input), from);
+            let problem = Trouble::input(format!("a range from {at} to {at}"), "two values");
+            self.problems.push(problem.on(fields.to.key));
+        }
         Some(Along {
             input,
             from,
@@ -171,15 +139,21 @@ impl Intake<'_> {
     fn not_set(&mut self, input: Input, setup: &Setup, over: &Field) {
         let key = input.field().key;
         let typed = input.part() == "now" && setup.typed.contains(&key);
+        let weather = heat::CONDITION
+            .iter()
+            .find(|(_, own)| input.part() == "now" && *own == key);
+        let weather = weather.filter(|(field, _)| self.values.has(field));
         let field = if typed {
             mention(key)
+        } else if let Some((field, _)) = weather {
+            field.mention()
         } else if setup.sets.iter().any(|(set, _)| *set == input) {
             format!("{} {}", basis::SET.mention(), input.key())
         } else {
             return;
         };
-        let found = format!("{field}, which is the axis of the sweep");
-        let problem = Trouble::input(found, "one or the other");
+        let found = format!("{field} is given, but it is also the axis of the sweep");
+        let problem = Trouble::input(found, "only one of the two");
         self.problems.push(problem.on(over.key));
     }
 
@@ -202,7 +176,7 @@ fn input_of(key: &str, case: &Case) -> Result<Input, Trouble> {
     let keys: Vec<String> = there.map(Input::key).collect();
     let problem = Trouble::input(
         format!("this machine has no input called `{key}`"),
-        "engine-speed, oil-temp, viscosity, command, air-temp, altitude, or part.key such as pump.slip",
+        "engine-speed, oil-temp, viscosity, command, air-temp, altitude, ambient, road-speed, grade, trailer, load, or part.key such as pump.slip",
     );
     Err(problem.did_you_mean(key, keys.iter().map(String::as_str)))
 }

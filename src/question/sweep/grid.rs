@@ -1,10 +1,12 @@
 //! A sweep of two inputs: the states and the contour lines of the output.
 
-use super::{Along, At, Found, Given, Second, Sweep};
+use super::{Along, At, Found, Given, Row, Second, Sweep};
+use crate::balance::NoSteadyState;
 use crate::model::Setup;
 use crate::outcome;
 use crate::trouble::Trouble;
 use crate::vary::contour::{Field, Polyline};
+use rayon::prelude::*;
 
 /// Approximate number of contour levels.
 const LEVELS: f64 = 9.0;
@@ -26,26 +28,18 @@ outcome! {
 impl Sweep {
     /// Sweeps two inputs.
     pub(super) fn over_two(&self, side: &Setup, second: Along) -> Result<Found, Trouble> {
-        let (units, kind) = (self.setup.units, self.output.declaration().kind);
-        let (mut series, mut values) = (Vec::new(), Vec::new());
+        let (units, kind) = (self.setup.units, self.output.kind());
         self.setup.stop.expect(second.steps);
-        for y in second.values() {
-            self.setup.stop.check()?;
-            let place = Second(Some(At {
-                along: second,
-                value: y,
-            }));
-            for step in self.along.whole(&second.on(&side.case, y)) {
-                let value = step.map_or(f64::NAN, |s| s.state.get(self.output));
-                values.push(units.number(kind, value));
-                let given = Given {
-                    output: self.output,
-                    value,
-                    band: None,
-                    difference: None,
-                };
-                series.extend(step.map(|s| self.row(side, &s, place, given)));
-            }
+        let lines: Result<Vec<Line>, Trouble> = second
+            .values()
+            .par_iter()
+            .map(|y| self.line(side, second, *y))
+            .collect();
+        let (mut found, mut values) = (Found::default(), Vec::new());
+        for line in lines? {
+            values.extend(line.values);
+            found.series.extend(line.rows);
+            found.heats.extend(line.heats);
         }
         let shown = |along: &Along| {
             let kind = along.kind();
@@ -69,13 +63,50 @@ impl Sweep {
             shown,
             lines: field.lines(shown),
         });
-        let contours = contours.filter(|c| !c.lines.is_empty()).collect();
-        Ok(Found {
-            curves: Vec::new(),
-            contours,
-            series,
-        })
+        found.contours = contours.filter(|c| !c.lines.is_empty()).collect();
+        Ok(found)
     }
+
+    /// The states along the first axis at a value of the second.
+    fn line(&self, side: &Setup, second: Along, y: f64) -> Result<Line, Trouble> {
+        self.setup.stop.check()?;
+        let (units, kind) = (self.setup.units, self.output.kind());
+        let place = Second(Some(At {
+            along: second,
+            value: y,
+        }));
+        let mut line = Line::default();
+        for found in self.along(&second.on(&side.case, y))? {
+            let value = match found {
+                Some(Ok(spot)) => spot.value,
+                _ => f64::NAN,
+            };
+            line.values.push(units.number(kind, value));
+            match found {
+                Some(Ok(spot)) => {
+                    let given = Given {
+                        output: self.output,
+                        value,
+                        band: None,
+                        difference: None,
+                    };
+                    line.rows.push(self.row(side, &spot, place, given));
+                }
+                Some(Err(heats)) => line.heats.push(heats),
+                None => {}
+            }
+        }
+        Ok(line)
+    }
+}
+
+/// The states along the first axis at one value of the second.
+#[derive(Default)]
+struct Line {
+    /// The output at each value, in the printed unit; NaN where there is no state.
+    values: Vec<f64>,
+    rows: Vec<Row>,
+    heats: Vec<(f64, NoSteadyState)>,
 }
 
 /// Round levels between the minimum and the maximum of the given values.

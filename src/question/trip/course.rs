@@ -96,7 +96,7 @@ fn started(request: &Trip, side: &Side, case: &Case) -> Result<(Vec<Leg>, Stored
 fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
     let hint = || {
         format!(
-            "{} starts at ambient temperature; a column coolant_c gives the initial temperature",
+            "{} starts the trip at ambient temperature, and a column coolant_c gives its initial temperature",
             mention(COLD.key)
         )
     };
@@ -120,7 +120,7 @@ fn settled(case: &Case, first: &Leg) -> Result<Stored, Trouble> {
             .heats
             .map_or("there is no steady state", |h| h.words());
         Trouble::no_answer(
-            format!("a first row in which {why}"),
+            format!("no steady state in the first row: {why}"),
             "a first row in which the machine has a steady state",
         )
         .hint(hint())

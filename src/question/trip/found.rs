@@ -379,9 +379,12 @@ fn of_side(side: &Side, look: &Look) -> Vec<Caution> {
     let may = look.figures.above_boiling > 0.0 && !boils;
     add(may, Caution::CoolantMayBoil);
     let full = side.setup.machine.usual.full.value;
-    let weak = case
-        .engine
-        .is_some_and(|e| any(&|m| m.budget.engine_power > e.most_power(m.now.engine_speed, full)));
+    let weak = case.engine.is_some_and(|e| {
+        any(&|m| {
+            let speed = m.now.engine_speed;
+            speed > 0.0 && m.budget.engine_power > e.most_power(speed, full)
+        })
+    });
     add(weak, Caution::EngineLacksPower);
     let no_vehicle = case.vehicle.is_none() && any(&|m| m.now.road_speed > 0.0);
     add(no_vehicle, Caution::NoVehicle);

@@ -30,7 +30,7 @@ use crate::trouble::Troubles;
 
 /// The trip.
 pub const TRIP: Field = Field::new("trip", Takes::Trip, "Trip")
-    .help("jam, commute, cold-start, tow (all invented), or the path of a table: two rows or more below headings such as time_min,road_speed_km_h,ambient_c; engine_speed_rpm, gear, grade_percent, air_conditioning, trailer_kg, command, work_kw, altitude_m, coolant_c and oil_c are also accepted.")
+    .help("jam, commute, cold-start, tow (all invented), or the path of a table. The table has two rows or more below headings such as time_min,road_speed_km_h,ambient_c. Other possible columns are engine_speed_rpm, gear, grade_percent, air_conditioning, trailer_kg, command, work_kw, altitude_m, coolant_c and oil_c.")
     .required()
     .by_place();
 
@@ -38,11 +38,11 @@ pub const TRIP: Field = Field::new("trip", Takes::Trip, "Trip")
 pub const AMBIENT: Field = Field::new(
     "ambient",
     condition("ambient", &[]),
-    "Ambient air throughout",
+    "Ambient temperature throughout",
 )
-.help("In every row, in place of the trip's own.")
+.help("Replaces the ambient temperature in every row of the trip.")
 .example("38 C")
-.else_words("that of the trip");
+.else_words("as in the trip");
 
 /// Whether everything starts at ambient temperature.
 pub const COLD: Field = Field::new(
@@ -50,12 +50,12 @@ pub const COLD: Field = Field::new(
     Takes::Switch,
     "Start with everything at ambient temperature",
 )
-.help("Otherwise in the steady state of the first row, or as given in the table.");
+.help("Otherwise the trip starts in the steady state of its first row, or as given in the table.");
 
 /// The initial oil temperature.
 pub const OIL_TEMP: Field = basis::OIL_TEMP
-    .called("Initial oil temperature", "With its unit.")
-    .else_words("that of the steady state");
+    .called("Initial oil temperature", "Include the unit.")
+    .else_words("as in the steady state");
 
 /// The fan command throughout the trip.
 pub const COMMAND: Field = OWN_COMMAND.called(
@@ -65,19 +65,19 @@ pub const COMMAND: Field = OWN_COMMAND.called(
 
 /// The baseline's initial oil temperature.
 pub const AGAINST_OIL_AT: Field = AGAINST_OIL_TEMP.called(
-    "The same with another initial oil temperature",
-    "With its unit.",
+    "The same trip with another initial oil temperature",
+    "Include the unit.",
 );
 
 /// The baseline's faults.
 pub const AGAINST_FAULT: Field = AGAINST_WITH.called(
-    "The same with another fault",
-    "A fault with its severity. A machine with a fault is compared with the healthy one if no baseline is given.",
+    "The same trip with another fault",
+    "A fault and its severity. If nothing is given to compare with, a machine with a fault is compared with the healthy one.",
 );
 
 /// A variant of the machine.
 pub const VARIANT: Field = Field::new("variant", Takes::Words, "A variant of the machine")
-    .help("A name, a colon, and the changes to the machine above, separated by semicolons: part.key=value, oil …, machine … (a name or a file), with fault=severity. All are compared in one table.")
+    .help("A name, a colon, and the changes to the machine, separated by semicolons. A change is part.key=value, oil …, machine … (a name or a file) or with fault=severity. One table compares all variants.")
     .example("small pump: pump.displacement=9 cm3/rev; oil iso-vg-32")
     .many();
 
@@ -85,7 +85,7 @@ pub const VARIANT: Field = Field::new("variant", Takes::Words, "A variant of the
 pub static QUESTION: Question = Question {
     key: "trip",
     title: "On a trip",
-    about: "How hot do coolant and oil get along a trip, and what does the fan do meanwhile?",
+    about: "How hot do coolant and oil get on a trip, and what does the fan do meanwhile?",
     groups: &[
         basis::MACHINE_AND_OIL,
         Group::new("Which trip", &[&TRIP, &AMBIENT, &COLD]),

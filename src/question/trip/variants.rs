@@ -49,7 +49,7 @@ impl<'w> Change<'w> {
             Some(("with", rest)) => Ok(Self::With(rest)),
             _ if words.contains('=') && words.contains('.') => Ok(Self::Set(words)),
             _ => {
-                let found = format!("`{words}` in a variant");
+                let found = format!("`{words}` is not a change to a machine");
                 let expected = "part.key=value, oil …, machine … or with fault=severity";
                 Err(Trouble::input(found, expected))
             }
@@ -66,8 +66,11 @@ impl Variant {
     /// Parses `name: change; change`; `ask` is the request for the original machine, to which the changes apply.
     fn read(words: &str, values: &Values, ask: &Ask) -> Result<Self, Troubles> {
         let (name, changes) = words.split_once(':').ok_or_else(|| {
-            let found = format!("`{words}` without a name and a colon");
-            vec![Trouble::input(found, VARIANT.example)]
+            let found = format!("`{words}` does not begin with a name and a colon");
+            vec![Trouble::input(
+                found,
+                format!("a variant such as `{}`", VARIANT.example),
+            )]
         })?;
         let name = name.trim().to_string();
         let mut ask = ask.clone();
@@ -96,8 +99,9 @@ impl Variant {
         for words in values.all(&VARIANT) {
             match Self::read(words, values, ask) {
                 Ok(one) if all.iter().any(|other| other.name == one.name) => {
-                    let found = format!("two variants `{}`", one.name);
-                    troubles.push(Trouble::input(found, "a name for each").on(VARIANT.key));
+                    let found = format!("two variants are called `{}`", one.name);
+                    troubles
+                        .push(Trouble::input(found, "a different name for each").on(VARIANT.key));
                 }
                 Ok(one) => all.push(one),
                 Err(found) => troubles.extend(found.into_iter().map(|t| of_variant(words, t))),
@@ -105,7 +109,7 @@ impl Variant {
         }
         if all.len() > MOST {
             let found = format!("{} variants", all.len());
-            troubles.push(Trouble::input(found, format!("{MOST} at most")).on(VARIANT.key));
+            troubles.push(Trouble::input(found, format!("at most {MOST}")).on(VARIANT.key));
         }
         if troubles.is_empty() {
             Ok(all)

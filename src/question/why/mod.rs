@@ -31,15 +31,16 @@ const FAN_SPEED: What = What::Output(Output::FAN_SPEED);
 
 /// Field for the baseline's oil.
 pub const AGAINST_OIL: Field =
-    Field::new("against_oil", Takes::Oil, "The same with another oil").else_words("the same oil");
+    Field::new("against_oil", Takes::Oil, "The same case with another oil")
+        .else_words("the same oil");
 
 /// Field for the baseline's oil temperature.
 pub const AGAINST_OIL_TEMP: Field = Field::new(
     "against_oil_temp",
     basis::OIL_TEMP.takes,
-    "The same at another oil temperature",
+    "The same case at another oil temperature",
 )
-.help("With its unit.")
+.help("Include the unit.")
 .else_words("the same temperature");
 
 /// Field for the baseline's machine.
@@ -50,14 +51,16 @@ pub const AGAINST_MACHINE: Field =
 pub const AGAINST_WITH: Field = Field::new(
     "against_with",
     Takes::Fault,
-    "The same with a fault, or without it at severity 0",
+    "The same case with a fault, or without it (severity 0)",
 )
 .example("worn-pump=0")
 .many();
 
 /// Field for a measured fan speed.
-pub const MEASURED: Field =
-    basis::MEASURED.called(basis::MEASURED.label, "Could the oil alone explain it?");
+pub const MEASURED: Field = basis::MEASURED.called(
+    basis::MEASURED.label,
+    "Checks whether the oil alone could explain it.",
+);
 
 /// The question.
 pub static QUESTION: Question = Question {
@@ -245,7 +248,7 @@ impl Why {
             series: steps.iter().map(row).collect(),
             more_viscous: 0.1 * viscosity_slope(&setup.case, &operating),
             viscosity,
-            stretches: sweep::stretches(&steps),
+            stretches: sweep::stretches(steps.iter().map(sweep::Step::limit)),
             cautions: all,
             state,
         })

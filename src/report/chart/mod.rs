@@ -174,4 +174,85 @@ mod tests {
         let down = texts.iter().find(|t| t.0 == "nine").unwrap().1;
         assert!(down > 10.0 + PLOT, "{texts:?}");
     }
+
+    /// Charts of contour lines that are far apart, close together, steep, level and bent: each label lies on or beside
+    /// its own line and on no other, or its line is in the legend.
+    #[test]
+    fn a_label_is_on_no_other_line_than_its_own() {
+        let shapes: [(usize, fn(f64, f64) -> f64); 6] = [
+            (12, |k, x| k / x),
+            (9, |k, x| 0.1 * k + 4.0 * (x - 0.5)),
+            (12, |k, x| 0.05 * k + 0.1 * x),
+            (12, |k, x| 0.03 * k * k * x),
+            (8, |k, x| 0.1 * k + 0.05 * (20.0 * x).sin()),
+            (12, |k, x| 0.5 + (k - 6.0) * 0.08 * (x - 0.5) * (x - 0.5)),
+        ];
+        let mut beside = 0;
+        for (count, y) in shapes {
+            let line = |k: usize| {
+                let at = |i: usize| (i as f64 / 50.0, y(k as f64, i as f64 / 50.0));
+                let inside = |p: &(f64, f64)| (0.0..1.0).contains(&p.1);
+                Curve {
+                    name: format!("{}", 1000 + 200 * k),
+                    points: (0..=50).map(at).filter(inside).collect(),
+                    band: Vec::new(),
+                }
+            };
+            let chart = Chart {
+                contours: (1..=count).map(line).collect(),
+                frame: Some([(0.0, 0.0), (1.0, 1.0)]),
+                ..Chart::default()
+            };
+            let x = Axis::new(x_ends(&chart), false, PIECES);
+            let left = margin(&chart, &x, PLOT);
+            let place = |p: &(f64, f64)| (left + p.0 * (RIGHT - left), 10.0 + PLOT * (1.0 - p.1));
+            let lines: Vec<Vec<(f64, f64)>> = chart
+                .contours
+                .iter()
+                .map(|c| c.points.iter().map(place).collect())
+                .collect();
+            // The distance of a label's box from a line, from points half a pixel apart.
+            let away = |(_, down, ends): &(String, f64, (f64, f64)), line: &[(f64, f64)]| {
+                let pieces = line.windows(2).flat_map(|p| {
+                    (0..=200).map(|i| {
+                        let part = f64::from(i) / 200.0;
+                        (
+                            p[0].0 + part * (p[1].0 - p[0].0),
+                            p[0].1 + part * (p[1].1 - p[0].1),
+                        )
+                    })
+                });
+                let far = |(x, y): (f64, f64)| {
+                    let out = |v: f64, low: f64, high: f64| (low - v).max(v - high).max(0.0);
+                    out(x, ends.0, ends.1).hypot(out(y, down - SIZE + 2.0, *down))
+                };
+                pieces.map(far).fold(f64::INFINITY, f64::min)
+            };
+            let texts = draw(&chart).texts();
+            for (k, contour) in chart
+                .contours
+                .iter()
+                .enumerate()
+                .filter(|c| c.1.points.len() > 1)
+            {
+                let told: Vec<_> = texts.iter().filter(|t| t.0 == contour.name).collect();
+                assert_eq!(told.len(), 1, "{}", contour.name);
+                if told[0].1 > 10.0 + PLOT {
+                    beside += 1;
+                    continue;
+                }
+                let own = away(told[0], &lines[k]);
+                assert!(own < 6.0, "{told:?} is {own} away from its line");
+                let others = lines.iter().enumerate().filter(|(other, _)| *other != k);
+                for (other, line) in others {
+                    let other_away = away(told[0], line);
+                    assert!(
+                        other_away > 0.0 && other_away >= own,
+                        "{told:?} on line {other}"
+                    );
+                }
+            }
+        }
+        assert!(beside > 0, "some lines are too close for any label");
+    }
 }

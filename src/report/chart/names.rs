@@ -12,6 +12,12 @@ use crate::tell::{Chart, Curve, Mark};
 /// Distance of the points of a curve that names should not cover.
 const APART: f64 = 8.0;
 
+/// How far other lines stay away from a label beside its line, so that it belongs to no other.
+const CLEAR: f64 = 5.0;
+
+/// A position in the picture.
+type Spot = (f64, f64);
+
 /// The box that a name occupies.
 #[derive(Clone, Copy)]
 struct Room {
@@ -47,6 +53,35 @@ impl Room {
 
     fn holds(&self, (x, y): (f64, f64)) -> bool {
         (self.left..self.right).contains(&x) && (self.top..self.bottom).contains(&y)
+    }
+
+    /// The box with a margin.
+    fn wider(&self, by: f64) -> Self {
+        Self {
+            left: self.left - by,
+            right: self.right + by,
+            top: self.top - by,
+            bottom: self.bottom + by,
+        }
+    }
+
+    /// Whether a straight line between two points passes through the box.
+    fn crossed(&self, (x, y): Spot, (to_x, to_y): Spot) -> bool {
+        let (mut from, mut to) = (0.0_f64, 1.0_f64);
+        for (start, way, low, high) in [
+            (x, to_x - x, self.left, self.right),
+            (y, to_y - y, self.top, self.bottom),
+        ] {
+            if way.abs() < 1e-9 {
+                if start < low || start > high {
+                    return false;
+                }
+                continue;
+            }
+            let (a, b) = ((low - start) / way, (high - start) / way);
+            (from, to) = (from.max(a.min(b)), to.min(a.max(b)));
+        }
+        from <= to
     }
 
     /// The part of the box that the letters fill, without descenders.
@@ -147,7 +182,8 @@ impl Plot<'_> {
     /// The points of curves and lines that names should not cover.
     pub(super) fn taken(&self, chart: &Chart) -> Taken {
         let runs = chart.lines().flat_map(|c| runs(&c.points, |p| self.at(*p)));
-        let points = runs.flat_map(|run| self.dense(&run));
+        let placed = |run: Vec<_>| run.iter().map(|p| self.place(*p)).collect::<Vec<Spot>>();
+        let points = runs.flat_map(|run| dense(&placed(run)));
         let levels = chart.levels.iter().filter_map(|l| self.y.of(l.1));
         let levels = levels.map(|level| self.place((self.x.low, level)).1);
         Taken {
@@ -155,21 +191,6 @@ impl Plot<'_> {
             points: points.collect(),
             levels: levels.collect(),
         }
-    }
-
-    /// Points along a run of a curve, at most [`APART`] apart.
-    fn dense(&self, run: &[(f64, f64)]) -> Vec<(f64, f64)> {
-        let ends: Vec<(f64, f64)> = run.iter().map(|p| self.place(*p)).collect();
-        let between = |ends: &[(f64, f64)]| {
-            let ((x, y), (to_x, to_y)) = (ends[0], ends[1]);
-            let steps = ((to_x - x).hypot(to_y - y) / APART).ceil().max(1.0);
-            (0..steps as usize).map(move |i| {
-                let part = i as f64 / steps;
-                (x + part * (to_x - x), y + part * (to_y - y))
-            })
-        };
-        let inner = ends.windows(2).flat_map(between);
-        inner.chain(ends.last().copied()).collect()
     }
 
     /// Writes the names above the shaded ranges; those above the lowest row have a thin leader line.
@@ -215,55 +236,54 @@ impl Plot<'_> {
         }
     }
 
-    /// Writes the labels of the contour lines, each on or beside its own line. Returns the indices of those for which
-    /// there is no room.
+    /// Writes the labels of the contour lines, each on its own line or, if there is room, beside it, and on no other.
+    /// Returns the indices of those for which there is no such place.
     pub(super) fn name_contours(
         &self,
         picture: &mut Picture,
         chart: &Chart,
         taken: &mut Taken,
     ) -> Vec<usize> {
-        let lines = |i: usize| runs(&chart.contours[i].points, |p| self.at(*p));
+        let placed = |contour: &Curve| -> Vec<Vec<(f64, f64)>> {
+            let of_run = |run: Vec<_>| run.iter().map(|p| self.place(*p)).collect();
+            let runs = runs(&contour.points, |p| self.at(*p)).into_iter();
+            runs.map(of_run).collect()
+        };
+        let lines: Vec<Vec<Vec<(f64, f64)>>> = chart.contours.iter().map(placed).collect();
         let mut left_out = Vec::new();
         for (i, contour) in chart.contours.iter().enumerate() {
-            // A label covers its own line; overlap with names and with the other lines counts.
-            let others = (0..chart.contours.len())
-                .filter(|k| *k != i)
-                .flat_map(lines);
-            taken.levels.clear();
-            taken.points = others.flat_map(|run| self.dense(&run)).collect();
-            let mut own = lines(i);
-            own.sort_by_key(|run| std::cmp::Reverse(run.len()));
-            let along: Vec<(f64, f64)> = own.iter().flat_map(|run| self.spots(run)).collect();
-            let beside = |across: f64, down: f64, held: Held| {
-                let at = move |(x, y): &(f64, f64)| (x + across, y + down, held);
-                along.iter().map(at).collect::<Vec<_>>()
+            let others = || {
+                let others = lines.iter().enumerate().filter(|(k, _)| *k != i);
+                others.flat_map(|(_, runs)| runs).flat_map(|r| r.windows(2))
             };
-            let choices = [
-                beside(0.0, 5.0, Held::Middle),
-                beside(0.0, -5.0, Held::Middle),
-                beside(0.0, SIZE + 1.0, Held::Middle),
-                beside(5.0, 5.0, Held::Left),
-                beside(-5.0, 5.0, Held::Right),
-            ];
-            match self.best(&contour.name, choices.concat(), taken, None) {
-                Some((at, held, room)) if taken.met(&room, None).0 == 0 => {
-                    taken.names.push(room);
+            let free = |(at, held, beside): &(Spot, Held, f64)| {
+                let room = Room::of(&contour.name, at.0, at.1, *held);
+                let wide = room.wider(*beside);
+                let met = taken.names.iter().any(|name| name.meets(&room));
+                room.inside(&self.room())
+                    && !met
+                    && !others().any(|ends| wide.crossed(ends[0], ends[1]))
+            };
+            match choices(&lines[i]).into_iter().find(free) {
+                Some((at, held, _)) => {
+                    taken.names.push(Room::of(&contour.name, at.0, at.1, held));
                     picture.rimmed(at, held, &contour.name);
                 }
-                _ => left_out.push(i),
+                None if lines[i].is_empty() => {}
+                None => left_out.push(i),
             }
         }
-        left_out.retain(|i| !lines(*i).is_empty());
         left_out
     }
 
-    /// Positions along a run of a line, those in its middle first.
-    fn spots(&self, run: &[(f64, f64)]) -> Vec<(f64, f64)> {
-        let all = self.dense(run);
-        let last = all.len() - 1;
-        let along = [10, 8, 12, 6, 14, 4, 16, 2, 18].map(|part| all[last * part / 20]);
-        along.to_vec()
+    /// The area of the plot.
+    fn room(&self) -> Room {
+        Room {
+            left: self.left,
+            right: self.right,
+            top: self.top,
+            bottom: self.bottom,
+        }
     }
 
     /// Draws the marks and writes the name of each on the side with the least overlap.
@@ -350,18 +370,58 @@ impl Plot<'_> {
         taken: &Taken,
         own: Option<f64>,
     ) -> Option<((f64, f64), Held, Room)> {
-        let plot = Room {
-            left: self.left,
-            right: self.right,
-            top: self.top,
-            bottom: self.bottom,
-        };
+        let plot = self.room();
         let inside = choices
             .into_iter()
             .map(|(x, y, held)| ((x, y), held, Room::of(name, x, y, held)))
             .filter(|c| c.2.inside(&plot));
         inside.min_by_key(|c| taken.met(&c.2, own))
     }
+}
+
+/// Points along a line, at most [`APART`] apart.
+fn dense(line: &[Spot]) -> Vec<Spot> {
+    let between = |ends: &[Spot]| {
+        let ((x, y), (to_x, to_y)) = (ends[0], ends[1]);
+        let steps = ((to_x - x).hypot(to_y - y) / APART).ceil().max(1.0);
+        (0..steps as usize).map(move |i| {
+            let part = i as f64 / steps;
+            (x + part * (to_x - x), y + part * (to_y - y))
+        })
+    };
+    let inner = line.windows(2).flat_map(between);
+    inner.chain(line.last().copied()).collect()
+}
+
+/// The places for the label of a contour line in order of preference, each with how far other lines must stay away from
+/// it: on the line, the longest piece and its middle first; then beside it.
+fn choices(pieces: &[Vec<Spot>]) -> Vec<(Spot, Held, f64)> {
+    let mut pieces: Vec<Vec<Spot>> = pieces.iter().map(|piece| dense(piece)).collect();
+    pieces.sort_by_key(|piece| std::cmp::Reverse(piece.len()));
+    let spots = |piece: &Vec<Spot>| {
+        let (middle, count) = (piece.len() / 2, piece.len());
+        let turn = |k: usize| {
+            middle.checked_add_signed(match k % 2 {
+                0 => (k / 2) as isize,
+                _ => -((k / 2 + 1) as isize),
+            })
+        };
+        let order = (0..=count).filter_map(turn).filter(|k| *k < count);
+        order.map(|k| piece[k]).collect::<Vec<Spot>>()
+    };
+    let along: Vec<Spot> = pieces.iter().flat_map(spots).collect();
+    let at = |across: f64, down: f64, held: Held, beside: f64| {
+        let place = move |(x, y): &Spot| ((x + across, y + down), held, beside);
+        along.iter().map(place).collect::<Vec<_>>()
+    };
+    [
+        at(0.0, 5.0, Held::Middle, 0.0),
+        at(0.0, -5.0, Held::Middle, CLEAR),
+        at(0.0, SIZE + 1.0, Held::Middle, CLEAR),
+        at(5.0, 5.0, Held::Left, CLEAR),
+        at(-5.0, 5.0, Held::Right, CLEAR),
+    ]
+    .concat()
 }
 
 /// A name, shortened if it is wider than `room`.

@@ -40,6 +40,8 @@ pub fn tell(request: &Auxfan, found: &Found) -> Presentation {
     told.show(Block::Bars(pictures::bars(request, found)));
     if let Some(one) = &found.chosen {
         told.show(Block::Table(pictures::points(request, found)));
+        let face = pictures::face(request, &one.set);
+        told.blocks.extend(face.map(Block::Chart));
         let curves = pictures::curves(request, found, &one.set);
         told.blocks.extend(curves.map(Block::Chart));
         electrical(request, found, one)
@@ -71,9 +73,13 @@ fn figure(request: &Auxfan, found: &Found) -> Figure {
         false => " or more",
     };
     let gain = |remedy: Remedy| {
-        let kelvin = found.side(remedy)?.gained;
-        let sign = if kelvin >= 0.05 { "+" } else { "" };
-        Some(format!("{sign}{}{more}", words::kelvin(units, kelvin)))
+        let side = found.side(remedy)?;
+        let sign = if side.gained >= 0.05 { "+" } else { "" };
+        let gain = words::gain(units, base(found), side.hottest_day);
+        Some(match gain.starts_with("over") {
+            true => gain,
+            false => format!("{sign}{gain}{more}"),
+        })
     };
     let others = [
         (Remedy::Mended, "repair"),

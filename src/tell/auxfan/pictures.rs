@@ -5,7 +5,8 @@ use super::super::words;
 use super::{base, brief};
 use crate::balance::COLDEST;
 use crate::quantity::{Kind, Units};
-use crate::question::auxfan::{Auxfan, Found, Remedy, Set, Side, Wire, Working};
+use crate::question::auxfan::{Auxfan, Fitted, Found, Remedy, Set, Side, Wire, Working, square};
+use std::cmp::Ordering;
 
 /// A table that compares all remedies.
 pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
@@ -33,7 +34,7 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
                     units.show(Kind::Current, s.current),
                     words::coolant(units, &s.warm),
                     words::day(units, s.hottest_day),
-                    gained(units, s),
+                    gained(units, found, s),
                 ]
             })
             .collect(),
@@ -42,9 +43,12 @@ pub(super) fn comparison(request: &Auxfan, found: &Found) -> Table {
 }
 
 /// The gain in limiting ambient temperature from a remedy, with the limits of its band.
-fn gained(units: Units, side: &Side) -> String {
+fn gained(units: Units, found: &Found, side: &Side) -> String {
     let kind = Kind::TemperatureDifference;
     match side.gained_band.0 {
+        _ if words::day_bar(side.hottest_day) < side.hottest_day => {
+            words::gain(units, base(found), side.hottest_day)
+        }
         Some((low, high)) => units.show_band(kind, side.gained, low, high),
         None => units.show(kind, side.gained),
     }
@@ -56,9 +60,12 @@ pub(super) fn bars(request: &Auxfan, found: &Found) -> Bars {
     let target = units.show(Kind::Temperature, found.target);
     let bar = |s: &Side| Bar {
         name: s.name.into(),
-        value: units.number(Kind::Temperature, s.hottest_day),
+        value: units.number(Kind::Temperature, words::day_bar(s.hottest_day)),
         range: None,
         note: match s.hottest_day > COLDEST {
+            true if words::day_bar(s.hottest_day) < s.hottest_day => {
+                words::day(units, s.hottest_day)
+            }
             true => format!("coolant at {target}: {}", words::coolant(units, &s.warm)),
             false => "or colder: heats up without limit".into(),
         },
@@ -153,6 +160,64 @@ pub(super) fn curves(request: &Auxfan, found: &Found, set: &Set) -> Option<Chart
     Some(chart)
 }
 
+/// Width of a chart's plot relative to the height that its vertical axis spans, so that both axes have one scale.
+const ASPECT: f64 = 1.57;
+
+/// The fans of a set on the face of the core, about to scale: squares with their rims, one arrangement that fits. `None` if
+/// rows of squares do not fit.
+pub(super) fn face(request: &Auxfan, set: &Set) -> Option<Chart> {
+    let units = request.setup.units;
+    let [width, height] = request.setup.case.core.as_ref()?.sides();
+    let shown = |m: f64| units.number(Kind::Length, m);
+    let outline = |[x, y]: [f64; 2], [across, up]: [f64; 2]| {
+        let corners = [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0), (0.0, 0.0)];
+        corners.map(|(i, k)| (shown(x + i * across), shown(y + k * up)))
+    };
+    let curve = |name: String, points: Vec<(f64, f64)>| Curve {
+        name,
+        points,
+        band: Vec::new(),
+    };
+    let mut placed: Vec<_> = set.iter().zip(&request.spots).collect();
+    let side = |one: &Option<Fitted>| one.and_then(|o| request.fans.get(o.fan)).map(square);
+    placed.sort_by(|a, b| side(b.0).partial_cmp(&side(a.0)).unwrap_or(Ordering::Equal));
+    let mut curves = vec![curve(
+        "core".into(),
+        outline([0.0; 2], [width, height]).to_vec(),
+    )];
+    let (mut x, mut y, mut row) = (0.0, 0.0, 0.0_f64);
+    for (one, spot) in placed {
+        let Some((one, side)) = one.as_ref().zip(side(one)) else {
+            continue;
+        };
+        let mut points = Vec::new();
+        for _ in 0..one.count {
+            if x + side > width + 1e-9 {
+                (x, y, row) = (0.0, y + row, 0.0);
+            }
+            if x + side > width + 1e-9 || y + side > height + 1e-9 {
+                return None;
+            }
+            points.extend(outline([x, y], [side; 2]));
+            points.push((f64::NAN, f64::NAN));
+            (x, row) = (x + side, row.max(side));
+        }
+        let name = &request.fans.get(one.fan)?.name;
+        curves.push(curve(format!("{name} at {}", spot.key), points));
+    }
+    let high = height.max(width / ASPECT);
+    let length = units.unit(Kind::Length);
+    (curves.len() > 1).then(|| Chart {
+        title: "The fans on the face of the core: one arrangement that fits".into(),
+        x_label: format!("width, {length}"),
+        y_label: format!("height, {length}"),
+        y_from_zero: true,
+        curves,
+        frame: Some([(0.0, 0.0), (shown(ASPECT * high), shown(high))]),
+        ..Chart::default()
+    })
+}
+
 /// A table of the wire and the fuse for each fan.
 pub(super) fn wires(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
@@ -241,27 +306,44 @@ pub(super) fn gains(request: &Auxfan, found: &Found) -> Option<Chart> {
     })
 }
 
-/// A table of the best set of fans for each current.
+/// A table of the best set of fans for each current, below what a repair and the right oil gain without any.
 pub(super) fn front(request: &Auxfan, found: &Found) -> Table {
     let units = request.setup.units;
+    let gain = |day: f64| words::gain(units, base(found), day);
+    let without = [Remedy::Mended, Remedy::RightOil];
+    let without = without.into_iter().filter_map(|r| found.side(r)).map(|s| {
+        let name = format!("no fan, {}", s.name);
+        let none = || "-".to_string();
+        let day = words::day(units, s.hottest_day);
+        vec![name, none(), none(), day, gain(s.hottest_day), none()]
+    });
+    let fans = found.front.iter().map(|o| {
+        let each = o.gained / o.current;
+        vec![
+            brief(request, o),
+            units.show(Kind::Current, o.current),
+            units.show(Kind::Mass, o.mass),
+            words::day(units, o.hottest_day),
+            gain(o.hottest_day),
+            match each.is_finite() {
+                true => words::kelvin(units, each),
+                false => "-".into(),
+            },
+        ]
+    });
     Table {
-        title: "Best set of fans for each current".into(),
-        heads: ["set", "current", "mass", "hottest day", "gain"]
-            .map(String::from)
-            .to_vec(),
-        rows: found
-            .front
-            .iter()
-            .map(|o| {
-                vec![
-                    brief(request, o),
-                    units.show(Kind::Current, o.current),
-                    units.show(Kind::Mass, o.mass),
-                    words::day(units, o.hottest_day),
-                    units.show(Kind::TemperatureDifference, o.gained),
-                ]
-            })
-            .collect(),
-        numeric: vec![1, 2, 3, 4],
+        title: "What each current buys: the best set of fans for it".into(),
+        heads: [
+            "set",
+            "current",
+            "mass",
+            "hottest day",
+            "gain",
+            "gain per ampere",
+        ]
+        .map(String::from)
+        .to_vec(),
+        rows: without.chain(fans).collect(),
+        numeric: vec![1, 2, 3, 4, 5],
     }
 }

@@ -21,6 +21,7 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
     if request.bands {
         lines.insert(1, chances(units, found));
     }
+    lines.extend(heater(units, found));
     lines.extend(slowed(request, found));
     if let Some(time) = found.oil_warm_up {
         lines.push(format!(
@@ -40,6 +41,20 @@ pub(super) fn all(request: &Heat, found: &Found) -> Vec<String> {
         ),
     });
     lines
+}
+
+/// The cabin heater as a test: by how much it would lower the coolant, and what it tells.
+fn heater(units: Units, found: &Found) -> Option<String> {
+    let mut looks = found.side_by_side.iter();
+    let on = looks.find(|l| l.name == Variant::HeaterOn)?;
+    let lower = -on.coolant_difference?;
+    let band = on.difference_band.0.map_or(String::new(), |(low, high)| {
+        format!(" ({})", words::kelvins(units, (-high).max(0.0), -low))
+    });
+    Some(format!(
+        "Test with the cabin heater and its blower fully on: the coolant should settle {} lower{band}. If it blows hot and the gauge falls less, more heat comes in than computed, or the gauge is wrong; if it blows cold, the coolant is low, holds air or does not flow (common practice, no source).",
+        words::kelvin(units, lower)
+    ))
 }
 
 /// Says how the fan speed is known, if it is not that of the machine as computed.
@@ -79,10 +94,6 @@ fn slowed(request: &Heat, found: &Found) -> Option<String> {
     })
 }
 
-/// An input of a healthy machine rarely deviates by more than this from the machine as given, in standard deviations
-/// *(engineering assumption)*.
-const FAR: f64 = 3.0;
-
 /// Says which inputs were adjusted to fit the readings.
 fn anchoring(units: Units, anchored: &Anchored) -> String {
     let moved: Vec<String> = anchored
@@ -98,17 +109,10 @@ fn anchoring(units: Units, anchored: &Anchored) -> String {
             )
         })
         .collect();
-    let mut line = format!(
+    format!(
         "The model is fitted to your readings by adjusting the uncertain inputs, each in proportion to its uncertainty, above all {}.",
         moved.join(", ")
-    );
-    if anchored.far > FAR {
-        line.push_str(&format!(
-            " The result is {:.1} standard deviations from a healthy machine of the class: look for a fault, or check the readings and the conditions given with them.",
-            anchored.far
-        ));
-    }
-    line
+    )
 }
 
 /// The text below the map of the limiting ambient temperature.

@@ -97,7 +97,7 @@ fn condition(request: &Heat, setup: &Setup) -> String {
         ));
     } else if let Some(Ratio::Read(reading)) = request.ratio {
         let speed = units.show(Kind::Speed, reading.value);
-        words.push_str(&format!(", fan speed as you read it ({speed})"));
+        words.push_str(&format!(", fan as slow as in your reading of {speed}"));
     }
     words
 }
@@ -128,14 +128,18 @@ fn headline(request: &Heat, found: &Found) -> String {
     let (coolant, oil) = (whole(b.coolant_temp), whole(b.oil_temp));
     let coolant = match found.coolant_band.0 {
         Some((low, high)) => format!(
-            "{} to {} within the machine's ± ({coolant} for the machine as described)",
-            whole(low),
-            whole(high)
+            "{} within the machine's ± ({coolant} for the machine as described)",
+            words::to_boiling(units, (low, high), found.boiling_high)
         ),
         None => coolant,
     };
+    // A fan that was read faster than it turns here would seem a mistake without the reason.
+    let asked = match request.ratio {
+        Some(Ratio::Read(_)) if found.command < 1.0 => ", because its control asks for no more",
+        _ => "",
+    };
     format!(
-        "{condition}: the coolant settles at {coolant}, the oil at {oil}, with the fan at {fan}."
+        "{condition}: the coolant settles at {coolant}, the oil at {oil}, with the fan at {fan}{asked}."
     )
 }
 
@@ -155,15 +159,8 @@ fn assumptions(request: &Heat, found: &Found) -> Vec<(String, String)> {
     if let Some(gear) = found.gear {
         say("gear", Kind::Number, gear as f64);
     }
-    say("ambient air", Kind::Temperature, now.ambient);
-    say("road speed", Kind::RoadSpeed, now.road_speed);
-    if now.road_speed > 0.0 {
-        say("grade", Kind::Share, now.grade);
-    }
-    if now.trailer > 0.0 {
-        say("trailer", Kind::Mass, now.trailer);
-    }
-    say("air conditioning", Kind::Share, now.air_conditioning);
-    say("command", Kind::Share, now.command);
+    all.extend(words::weather(units, now, now.road_speed > 0.0));
+    let command = units.show(Kind::Share, now.command);
+    all.push(("command".into(), command));
     all
 }

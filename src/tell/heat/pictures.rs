@@ -48,17 +48,30 @@ pub(super) fn side_by_side(request: &Heat, found: &Found) -> Table {
 pub(super) fn differences(request: &Heat, found: &Found) -> Table {
     let units = request.setup.units;
     let heads = ["", "coolant", "limiting ambient", "reach the limit", "boil"];
+    let first = found.limiting_ambient.unwrap_or(f64::NAN);
     let rows = found.side_by_side.iter().map(|l| {
+        let days = [first, l.limiting_ambient.unwrap_or(f64::NAN)];
+        // Where the first row boils there is no difference, but this row has a band of its own.
+        let coolant = match l.coolant_band.0.filter(|_| !found.steady) {
+            Some(band) => words::to_boiling(units, band, found.boiling_high),
+            None => difference(units, l.coolant_difference, l.difference_band),
+        };
         vec![
             name(request, &l.name),
-            difference(units, l.coolant_difference, l.difference_band),
-            difference(units, l.limiting_difference, l.limiting_difference_band),
+            coolant,
+            words::of_days(days, || {
+                difference(units, l.limiting_difference, l.limiting_difference_band)
+            }),
             l.chance_of_limit.map_or("-".into(), words::chance),
             l.chance_to_boil.map_or("-".into(), words::chance),
         ]
     });
+    let title = match found.steady {
+        true => "Differences from the first row, each sampled machine compared with itself",
+        false => "Coolant within the ±, and differences from the first row",
+    };
     Table {
-        title: "Differences from the first row, each sampled machine compared with itself".into(),
+        title: title.into(),
         heads: heads.map(String::from).to_vec(),
         rows: rows.collect(),
         numeric: vec![1, 2, 3, 4],

@@ -20,16 +20,32 @@ pub(super) fn tell(told: &mut Presentation, units: Units, c: &BeforeAfter) {
     }
 }
 
-/// The pace at which the change is largest, among those at which the coolant became cooler or hotter.
-fn most(c: &BeforeAfter) -> Option<&ChangeAtPace> {
-    let changed = |p: &&ChangeAtPace| matches!(p.change, "cooler" | "hotter");
-    let by_size = |a: &&ChangeAtPace, b: &&ChangeAtPace| a.effect.abs().total_cmp(&b.effect.abs());
-    c.paces.iter().filter(changed).max_by(by_size)
+/// What was corrected for: what both logs have.
+fn corrected(c: &BeforeAfter) -> String {
+    let known = |values: [f64; 2]| values.into_iter().all(f64::is_finite);
+    let all = [
+        (
+            "ambient temperature",
+            known([c.ambient_before, c.ambient_after]),
+        ),
+        ("load", c.load_ratio.is_finite()),
+        (
+            "air conditioning",
+            known([c.air_conditioning_before, c.air_conditioning_after]),
+        ),
+    ];
+    let names: Vec<&str> = { all.iter() }.filter(|a| a.1).map(|a| a.0).collect();
+    match names.split_last() {
+        None => String::new(),
+        Some((last, [])) => format!(", after correction for {last}"),
+        Some((last, rest)) => format!(", after correction for {} and {last}", rest.join(", ")),
+    }
 }
 
 fn verdict(units: Units, c: &BeforeAfter) -> String {
     // The change at that pace; if it is not clear at any pace, the change over all paces.
-    let (effect, half, at) = match most(c) {
+    let deciding = c.paces.iter().find(|p| Some(p.pace) == c.decided_at);
+    let (effect, half, at) = match deciding {
         Some(p) => (
             p.effect,
             p.effect_half_width,
@@ -42,14 +58,14 @@ fn verdict(units: Units, c: &BeforeAfter) -> String {
         ),
     };
     let by = |v: f64| units.show_spread(Kind::TemperatureDifference, v, half);
-    const ALLOWED: &str = "after correction for ambient temperature, load and air conditioning";
+    let corrected = corrected(c);
     match c.result {
         Effect::Cooler => format!(
-            "After the repair it runs cooler{at} by {}, {ALLOWED}.",
+            "After the repair it runs cooler{at} by {}{corrected}.",
             by(-effect)
         ),
         Effect::Hotter => format!(
-            "After the repair it runs hotter{at} by {}, {ALLOWED}.",
+            "After the repair it runs hotter{at} by {}{corrected}.",
             by(effect)
         ),
         Effect::NoChange(within) => format!(

@@ -8,8 +8,8 @@ use crate::model::log::Signal;
 use crate::probe;
 use crate::quantity::{Kind, Units};
 use crate::question::log::{AtPace, ClimbLeg, FUEL, FULL_FROM, Found, HotClimbs, Log};
-use crate::question::suspects;
-use crate::vary::log::{Verdict, Where, unthrottled};
+use crate::question::{mention, suspects};
+use crate::vary::log::{Certainty, TURN, Verdict, Where, unthrottled};
 
 /// A temperature with a larger ± than this, K, is marked as varying.
 const VARIED: f64 = 10.0;
@@ -22,7 +22,7 @@ pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
     let known = lines.iter().any(|l| l.conductance.is_some());
     told.show(Block::Heading("Where it runs hot".into()));
     if found.compare.is_some() {
-        told.say(why(units, &found.runs_hot));
+        told.say(why(units, found));
     }
     // If the heat flow is unknown, the rate of temperature rise is compared instead.
     let last = if known {
@@ -54,28 +54,50 @@ pub(super) fn tell(told: &mut Presentation, request: &Log, found: &Found) {
     }
 }
 
-/// Says whether the engine runs hot at standstill or on the move; `None` if it does not run hot.
-pub(super) fn lead(hot: &Verdict) -> Option<&'static str> {
-    match hot {
-        Verdict::Standing(_) => Some("It runs hot at standstill."),
-        Verdict::Moving(_) => Some("It runs hot on the move."),
-        Verdict::Both(_) => Some("It runs hot both at standstill and on the move."),
-        Verdict::Regulated | Verdict::CannotTell(_) => None,
-    }
+/// Says whether the engine runs hot at standstill or on the move, and how certain that is; `None` if it does not run hot.
+pub(super) fn lead(hot: &Verdict) -> Option<String> {
+    let (certainty, at) = match hot {
+        Verdict::Standing(c) => (c, "at standstill"),
+        Verdict::Moving(c) => (c, "on the move"),
+        Verdict::Both(c) => (c, "both at standstill and on the move"),
+        Verdict::Regulated | Verdict::CannotTell(_) => return None,
+    };
+    Some(match certainty {
+        Certainty::Likely => format!("It probably runs hot {at}"),
+        Certainty::Sure => format!("It runs hot {at}"),
+    })
 }
 
 /// The reason for the verdict: the largest climb, or else what the means show.
-pub(super) fn why(units: Units, hot: &HotClimbs) -> String {
+pub(super) fn why(units: Units, found: &Found) -> String {
+    let hot = &found.runs_hot;
     let by_means = || {
         match hot.said {
         Verdict::Standing(_) => "On average it runs hotter at standstill and when crawling than on the move, by more than the error.".into(),
         Verdict::Moving(_) => "On average it runs hotter on the move than at standstill, by more than the error.".into(),
         Verdict::Both(_) => "It stays hot both at standstill and on the move.".into(),
-        Verdict::Regulated => "The coolant never rose clearly above its most frequent temperature, as if held by a thermostat. The log therefore does not show the cooling reserve, at standstill or on the move.".into(),
+        Verdict::Regulated => regulated(units, found),
         Verdict::CannotTell(why) => format!("This log cannot tell whether it runs hot at standstill or on the move: {why}."),
     }
     };
     largest(units, hot).unwrap_or_else(by_means)
+}
+
+/// Says how far the coolant rose above its usual level, and what held it.
+fn regulated(units: Units, found: &Found) -> String {
+    let (hot, peak) = (&found.runs_hot, found.drive.0.peak_coolant);
+    let held = match hot.held {
+        Some(held) if held > hot.level + TURN => format!(
+            "and fell at standstill from up to {}, as if held by thermostat and fan",
+            units.show(Kind::Temperature, held)
+        ),
+        _ => "as if held by a thermostat".into(),
+    };
+    format!(
+        "The coolant rose at most {} above its usual level of {}, {held}. The log therefore does not show the cooling reserve, at standstill or on the move.",
+        units.show(Kind::TemperatureDifference, (peak - hot.level).max(0.0)),
+        units.show(Kind::Temperature, hot.level),
+    )
 }
 
 /// What to check next; `None` if the engine does not run hot.
@@ -96,11 +118,10 @@ pub(super) fn next(hot: &Verdict) -> Option<Next> {
     };
     let probe = probe::find("fan-speed-idle-hot").ok()?;
     let words = format!(
-        "{parts} (common practice, no source). Begin with the {}. {} “{}” (oilwheel {}) then weighs the causes.",
+        "{parts} (common practice, no source). Begin with the {}. {} Then {} weighs the causes.",
         probe.name,
         probe.how,
-        suspects::QUESTION.title,
-        suspects::QUESTION.key
+        mention(suspects::QUESTION.key)
     );
     Some(Next {
         words,
@@ -125,12 +146,38 @@ fn largest(units: Units, hot: &HotClimbs) -> Option<String> {
     let fell = climb.fall.as_ref();
     let fell = fell.map_or(String::new(), |f| format!(", and fell {}", at(f)));
     Some(format!(
-        "In its largest climb above the usual level of {} the coolant rose by {} in {} {}{fell}.",
+        "In its largest climb above the usual level of {} the coolant rose by {} in {} {}{fell}.{}",
         units.show(Kind::Temperature, hot.level),
         units.show(Kind::TemperatureDifference, rise.ends - rise.begins),
         duration(rise.duration),
         at(rise),
+        beside(units, rise),
     ))
+}
+
+/// Says what fan, air conditioning and load were during a climb, as far as they were logged.
+fn beside(units: Units, rise: &ClimbLeg) -> String {
+    let share = |name: &str, v: f64| format!("{name} {}", units.show(Kind::Share, v));
+    let on = match rise.air_conditioning {
+        v if v > ALL => "air conditioning on".to_string(),
+        v if v < 1.0 - ALL => "air conditioning off".to_string(),
+        v => share("air conditioning on for", v),
+    };
+    let all = [
+        (
+            rise.fan_speed,
+            format!("fan {}", units.show(Kind::Speed, rise.fan_speed)),
+        ),
+        (rise.fan_command, share("fan command", rise.fan_command)),
+        (rise.air_conditioning, on),
+        (rise.load, share("engine load", rise.load)),
+    ];
+    let known = all.into_iter().filter(|v| v.0.is_finite()).map(|v| v.1);
+    let known: Vec<String> = known.collect();
+    match known.is_empty() {
+        true => String::new(),
+        false => format!(" Meanwhile, on average: {}.", known.join(", ")),
+    }
 }
 
 /// Says where the heat in the table comes from, or why it is unknown.

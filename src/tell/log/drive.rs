@@ -5,8 +5,8 @@ use super::super::answer::{Block, Table};
 use super::super::words::{clock, count, duration};
 use crate::model::log::{Column, SIGNALS, Signal};
 use crate::quantity::{Kind, Units};
-use crate::question::log::{COLUMN, Drive, Found, HotSpell};
-use crate::vary::log::Digest;
+use crate::question::log::{COLUMN, Drive, Found, HotSpell, Threshold};
+use crate::vary::log::{Digest, WarmUp};
 
 /// Maximum number of episodes in the table.
 const SHOWN: usize = 12;
@@ -21,7 +21,7 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     } else {
         "within or above the range of boiling points".to_string()
     };
-    let peak = units.show(Kind::Temperature, drive.peak_coolant);
+    let peak = peak(units, drive);
     let when = clock(drive.peak_at);
     if drive.verdict_withdrawn {
         return format!(
@@ -31,6 +31,22 @@ pub(super) fn headline(units: Units, found: &Found) -> String {
     format!("The coolant peaked at {peak} ({when} after the first row), {boil}.")
 }
 
+/// The peak, with as many decimals as it takes not to look like a level that it did not reach.
+pub(super) fn peak(units: Units, drive: &Drive) -> String {
+    let show = |t: f64| units.show(Kind::Temperature, t);
+    let shown = show(drive.peak_coolant);
+    let missed = |l: &&Threshold| l.episodes == 0 && show(l.threshold) == shown;
+    let Some(level) = drive.thresholds.iter().find(missed) else {
+        return shown;
+    };
+    let [peak, level] =
+        [drive.peak_coolant, level.threshold].map(|t| units.number(Kind::Temperature, t));
+    let exact = (1..6).map(|n| format!("{peak:.n$}"));
+    let exact = exact.skip_while(|p| p.parse().is_ok_and(|p: f64| p >= level));
+    let unit = units.unit(Kind::Temperature);
+    { exact }.next().map_or(shown, |p| format!("{p} {unit}"))
+}
+
 /// Says how many rows and gaps the log has.
 pub(super) fn rows(units: Units, drive: &Drive) -> String {
     let gaps = match drive.gap_count {
@@ -38,7 +54,8 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
         1 => format!("with one gap of {}", duration(drive.gap_time)),
         n => format!("with {n} gaps, {} together", duration(drive.gap_time)),
     };
-    let hot = drive.thresholds.first().map_or(String::new(), |first| {
+    let first = drive.thresholds.first();
+    let hot = first.filter(|_| !drive.verdict_withdrawn).map_or(String::new(), |first| {
         let level = units.show(Kind::Temperature, first.threshold);
         if first.episodes > 0 {
             let [time, longest] = [first.time, first.longest].map(duration);
@@ -72,6 +89,41 @@ pub(super) fn rows(units: Units, drive: &Drive) -> String {
         text.push_str(&format!(" The engine was off in {share} of the rows."));
     }
     text
+}
+
+/// Adds the warm-ups, and the cooling while parked, in a line each: facts for the notebook.
+pub(super) fn rates(told: &mut Presentation, units: Units, drive: &Drive) {
+    let (kelvin, show) = (Kind::TemperatureDifference, |t| {
+        units.show(Kind::Temperature, t)
+    });
+    if let Some(first) = drive.warm_ups.first() {
+        let more = match drive.warm_ups.len() {
+            1 => String::new(),
+            n => format!("; the first of {n} warm-ups"),
+        };
+        let [from, to] = WarmUp::ENDS.map(show);
+        told.say(format!(
+            "Fact for the notebook: it warmed up by {} per minute between {from} and {to} ({} after the first row{more}).",
+            units.show(kelvin, first.rate),
+            clock(first.from)
+        ));
+    }
+    if let Some(first) = drive.soaks.first() {
+        let ambient = match first.ambient {
+            t if t.is_finite() => format!(" at an ambient temperature of {}", show(t)),
+            _ => String::new(),
+        };
+        let more = match drive.soaks.len() {
+            1 => String::new(),
+            n => format!(" (the first of {n} periods)"),
+        };
+        told.say(format!(
+            "Fact for the notebook: parked, the coolant cooled from {} to {} in {}{ambient}{more}.",
+            show(first.coolant_before),
+            show(first.coolant_after),
+            duration(first.duration)
+        ));
+    }
 }
 
 /// Adds the time above each temperature level, and the episodes above it.

@@ -38,7 +38,7 @@ fn one(request: &Log, found: &Found) -> Presentation {
     let units = request.units;
     let mut told = Presentation {
         figure: Some(Figure {
-            figure: units.show(Kind::Temperature, found.drive.0.peak_coolant),
+            figure: drive::peak(units, &found.drive.0),
             label: "peak coolant temperature in this log".into(),
             key: "coolant_temp",
         }),
@@ -65,11 +65,11 @@ fn one(request: &Log, found: &Found) -> Presentation {
         None => {
             let hot = &found.runs_hot;
             told.headline(match cooling::lead(&hot.said) {
-                Some(lead) => format!("{lead} {peak}"),
+                Some(lead) => format!("{lead}. {peak}"),
                 None => peak,
             });
             if !found.drive.0.verdict_withdrawn {
-                told.why(cooling::why(units, hot));
+                told.why(cooling::why(units, found));
             }
             if let Some(next) = cooling::next(&hot.said) {
                 told.show(Block::Next(next));
@@ -77,13 +77,16 @@ fn one(request: &Log, found: &Found) -> Presentation {
         }
     }
     told.say(drive::rows(units, &found.drive.0));
+    drive::rates(&mut told, units, &found.drive.0);
     guessed::tell(&mut told, &found.log, "");
     if let Some(after) = &found.log_after {
         guessed::tell(&mut told, after, AFTER);
     }
     pictures::tell(&mut told, units, found);
-    drive::levels(&mut told, units, found);
-    told.show(Block::Table(drive::margin(units, found)));
+    if !found.drive.0.verdict_withdrawn {
+        drive::levels(&mut told, units, found);
+        told.show(Block::Table(drive::margin(units, found)));
+    }
     cooling::tell(&mut told, request, found);
     if let (Some(setup), Some(model)) = (&request.machine, &found.model) {
         simulation::tell(&mut told, setup, found, model);

@@ -174,7 +174,7 @@ fn temperatures(units: Units, found: &Found, axis: Axis) -> Chart {
         curves: vec![coolant(units, log, axis, "coolant"), boils],
         levels: levels.map(|level| (show(level), t(level))).collect(),
         marks: vec![Mark {
-            name: format!("peak {}", show(drive.peak_coolant)),
+            name: format!("peak {}", super::drive::peak(units, drive)),
             x: drive.peak_at / axis.unit,
             y: t(drive.peak_coolant),
             spread: 0.0,

@@ -38,8 +38,12 @@ pub(super) fn table(request: &Suspects, found: &Found) -> Table {
     }
 }
 
-/// A chart of how well each cause explains each reading.
-pub(super) fn chart(found: &Found) -> Chart {
+/// A chart of how well each cause explains each reading; `None` for so few readings that their table tells as much.
+pub(super) fn chart(found: &Found) -> Option<Chart> {
+    let readings = found.explains.first()?.readings.len();
+    if readings < 3 {
+        return None;
+    }
     let points = |e: &Explains| {
         let off = e.readings.iter().enumerate();
         off.filter_map(|(n, (_, off))| Some(((n + 1) as f64, (*off)?)))
@@ -50,12 +54,13 @@ pub(super) fn chart(found: &Found) -> Chart {
         points: points(e),
         band: Vec::new(),
     };
-    Chart {
+    Some(Chart {
         title: "Deviation of each reading from the prediction of each cause".into(),
         x_label: "reading, as numbered in the table".into(),
         y_label: "standard deviations".into(),
         curves: found.explains.iter().map(curve).collect(),
         levels: vec![("2 σ above".into(), 2.0), ("2 σ below".into(), -2.0)],
+        frame: Some([(0.0, 0.0), ((readings + 1) as f64, 0.0)]),
         ..Chart::default()
-    }
+    })
 }

@@ -43,7 +43,9 @@ pub fn tell(request: &Suspects, found: &Found) -> Presentation {
         let title = "How well each cause explains each reading";
         told.show(Block::Heading(title.into()));
         told.show(Block::Table(explains::table(request, found)));
-        told.show(Block::Chart(explains::chart(found)));
+        if let Some(chart) = explains::chart(found) {
+            told.show(Block::Chart(chart));
+        }
     }
     if let Some(table) = severities(found) {
         told.show(Block::Table(table));

@@ -25,7 +25,10 @@ pub(super) fn side_by_side(units: Units, sides: &[Named<'_>]) -> Table {
     let idle = |t: f64| or(t, format!("over {}", short(IDLING)));
     let power = |w: f64| units.show(Kind::Power, w);
     let energy = |j: f64| format!("{:.2} kWh", j / 3.6e6);
-    let share = |s: f64| units.show(Kind::Share, s);
+    let share = |s: f64| match s.is_finite() {
+        true => units.show(Kind::Share, s),
+        false => "-".into(),
+    };
     let lines: [Line; 13] = [
         ("peak coolant temperature", |f| f.peak.1, &temp),
         ("peak reached after", |f| f.peak.0, &short),

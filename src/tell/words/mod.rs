@@ -7,7 +7,7 @@ pub use temperature::*;
 use super::answer::{Circuit, Table};
 use crate::balance::{Limit, State};
 use crate::fault;
-use crate::model::{Case, Setup};
+use crate::model::{Case, Condition, Setup};
 use crate::quantity::{Kind, Units};
 use crate::vary::band::{Difference, Stated};
 use crate::vary::settled::NEAR;
@@ -65,6 +65,21 @@ pub fn assumptions(setup: &Setup) -> Vec<(String, String)> {
     all
 }
 
+/// Weather and road, as labels and values; the grade only if the vehicle is on the road.
+pub fn weather(units: Units, now: &Condition, on_the_road: bool) -> Vec<(String, String)> {
+    let all = [
+        ("ambient air", Kind::Temperature, now.ambient, true),
+        ("road speed", Kind::RoadSpeed, now.road_speed, true),
+        ("grade", Kind::Share, now.grade, on_the_road),
+        ("trailer", Kind::Mass, now.trailer, now.trailer > 0.0),
+        ("load", Kind::Power, now.work, now.work > 0.0),
+        ("air conditioning", Kind::Share, now.air_conditioning, true),
+    ];
+    let said = all.into_iter().filter(|a| a.3);
+    said.map(|(label, kind, value, _)| (label.into(), units.show(kind, value)))
+        .collect()
+}
+
 /// The assumptions about the operating condition.
 fn moment(setup: &Setup) -> Vec<(String, String)> {
     let (units, now, half) = (setup.units, &setup.case.now, &setup.spread.now);
@@ -106,7 +121,7 @@ fn moment(setup: &Setup) -> Vec<(String, String)> {
 }
 
 /// The fan command, in words.
-fn command(setup: &Setup) -> String {
+pub fn command(setup: &Setup) -> String {
     let share = |x| setup.units.show(Kind::Share, x);
     match setup.case.now.command {
         _ if setup.case.shape.unplugged => {

@@ -50,6 +50,35 @@ pub fn up_to(units: Units, t: f64) -> String {
     }
 }
 
+/// A band of coolant temperatures, K, that ends at boiling, at most at `boils` (K): `89 to 104 °C`.
+pub fn to_boiling(units: Units, (low, high): (f64, f64), boils: f64) -> String {
+    match high >= boils - 0.5 {
+        true => format!("{} to boiling", degrees(units, low)),
+        false => format!("{} to {}", degrees(units, low), degrees(units, high)),
+    }
+}
+
+/// A difference of two limiting ambient temperatures, K, as text written by `show`; a dash if one of the two is outside
+/// the range on record, where the difference is of no use.
+pub fn of_days(days: [f64; 2], show: impl FnOnce() -> String) -> String {
+    let known = days.iter().all(|t| (DAYS[0]..=DAYS[1]).contains(t));
+    if known { show() } else { "-".into() }
+}
+
+/// The gain, K, in limiting ambient temperature from `base` to `day`, as text; counted only up to the hottest day on
+/// record.
+pub fn gain(units: Units, base: f64, day: f64) -> String {
+    match day > DAYS[1] && base < DAYS[1] {
+        true => format!("over {}", kelvin(units, DAYS[1] - base)),
+        false => kelvin(units, day - base),
+    }
+}
+
+/// The bar of a limiting ambient temperature: its length ends where no hotter day is on record.
+pub fn day_bar(t: f64) -> f64 {
+    t.min(DAYS[1])
+}
+
 /// A temperature difference, K, in whole degrees if it is of several.
 pub fn kelvin(units: Units, k: f64) -> String {
     let kind = Kind::TemperatureDifference;

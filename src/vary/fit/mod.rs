@@ -23,8 +23,8 @@ use argmin::core::Executor;
 use argmin::solver::linesearch::BacktrackingLineSearch;
 use argmin::solver::linesearch::condition::ArmijoCondition;
 use argmin::solver::quasinewton::LBFGS;
-use nalgebra::DMatrix;
 pub use fitting::fitting;
+use nalgebra::DMatrix;
 use search::Search;
 
 /// A ± that remains above this fraction of its prior value counts as unchanged.
@@ -150,7 +150,7 @@ pub fn fit(
     readings: &[Reading],
 ) -> Result<Fit, Trouble> {
     if readings.is_empty() {
-        return Err(Trouble::input("no readings", "at least one"));
+        return Err(Trouble::input("no readings", "at least one reading"));
     }
     if let Some(reading) = readings.iter().find(|r| r.setting.settled.is_some()) {
         let found = format!("`{}` among readings of the oil side", reading.probe.key);
@@ -160,11 +160,11 @@ pub fn fit(
     let search = Search::new(machine, case, spread, readings)?;
     if search.inputs.is_empty() {
         let trouble = Trouble::input(
-            "a machine without any ±",
+            "no input of this machine has a ±",
             "a machine with uncertain inputs that readings can narrow",
         );
         return Err(
-            trouble.hint("add ± and the uncertainty after values that are not known exactly")
+            trouble.hint("add ± and the uncertainty after the values that are not known exactly")
         );
     }
     let start = vec![0.0; search.width()];

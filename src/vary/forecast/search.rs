@@ -224,7 +224,10 @@ impl<'a> Search<'a> {
         let errors = self.errors(&computed);
         let whole = &slopes * slopes.transpose() + &errors;
         let whole = Cholesky::new(whole).ok_or_else(|| {
-            Trouble::no_answer("readings without an error", "readings with an uncertainty")
+            Trouble::no_answer(
+                "the readings have no uncertainty",
+                "readings with an uncertainty above 0",
+            )
         })?;
         Ok(Line {
             off: self.off(&computed),

@@ -64,7 +64,7 @@ pub fn heat(digest: &Digest, fuel: Option<Fuel>) -> Heat {
         });
     }
     if !digest.knows(Signal::AirFlow) {
-        return Heat::Unknown("neither fuel flow nor air flow of the engine is in the log");
+        return Heat::Unknown("the log contains neither fuel flow nor air flow of the engine");
     }
     match (fuel, unthrottled(digest)) {
         (Some(Fuel::Diesel), _) => Heat::Unknown(

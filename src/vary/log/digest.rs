@@ -66,6 +66,11 @@ impl Digest {
         self.tally.seen[signal as usize].readings > 0
     }
 
+    /// The fastest rise of the warm engine, K/s, and its time, s.
+    pub fn rise(&self) -> Option<(f64, f64)> {
+        self.exposure.rise(self.climbs.level())
+    }
+
     /// Why the log is unreliable.
     pub fn doubts(&self) -> Vec<Doubt> {
         let tally = &self.tally;
@@ -282,13 +287,13 @@ fn no_row(digest: &Digest) -> Trouble {
         name => format!("line {}, column {}, `{name}`", m.line, m.column),
     };
     let found = format!(
-        "no row of {} can be used; the first: {place}: `{}`, expected {}",
+        "none of the {} rows can be used. The first problem is at {place}: `{}`, where this was expected: {}",
         digest.tally.rows_dropped, m.found, m.expected
     );
     let trouble = Trouble::input(found, expected);
     if m.column > digest.layout.heads.len() && digest.layout.separator == ',' {
         return trouble.hint(
-            "commas as both cell separators and decimal marks cannot be distinguished: save the file with semicolons between cells",
+            "a comma cannot be both cell separator and decimal mark: save the file with semicolons between the cells",
         );
     }
     trouble
@@ -306,7 +311,7 @@ fn no_time(digest: &Digest) -> Option<Trouble> {
     let name = layout.heads.get(at - 1).cloned().unwrap_or_default();
     let others = layout.other_times.first().map(|(number, name)| {
         format!(
-            "column {number}, `{name}`, rises from row to row: {} time={number} uses it; ",
+            "column {number}, `{name}`, rises from row to row, so try {} time={number}; or ",
             mention("column")
         )
     });
@@ -315,7 +320,7 @@ fn no_time(digest: &Digest) -> Option<Trouble> {
         tally.repeated_stamps, tally.rows_read
     );
     let hint = format!(
-        "{}{} \"1 s\" gives the interval between rows",
+        "{}give the interval between rows with {} \"1 s\"",
         others.unwrap_or_default(),
         mention("every")
     );
@@ -334,7 +339,7 @@ fn checked(digest: Digest) -> Result<Digest, Troubles> {
     });
     let tally = &digest.tally;
     let mut trouble = if tally.rows_read + tally.rows_dropped == 0 {
-        Trouble::input("no row under the headings", "rows of readings")
+        Trouble::input("no row below the headings", "rows of readings")
     } else if tally.rows_read == 0 {
         no_row(&digest)
     } else if digest.exposure.peak.is_none() && tally.dropouts > 0 {
@@ -342,14 +347,14 @@ fn checked(digest: Digest) -> Result<Digest, Troubles> {
             format!("{name}: no plausible coolant reading"),
             "coolant temperatures between −39 and 160 °C",
         )
-        .hint("a unit in the heading, such as [°F], defines how they are read")
+        .hint("if the readings have another unit, put it in the heading, such as [°F]")
     } else if digest.exposure.peak.is_none() {
         Trouble::input(
             format!("{name}: every cell is blank"),
             "coolant temperatures",
         )
         .hint(format!(
-            "{} coolant=NAME names another column",
+            "choose another column with {} coolant=NAME",
             mention("column")
         ))
     } else if tally.backwards > tally.rows_read {

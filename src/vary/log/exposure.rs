@@ -17,8 +17,15 @@ const KEPT: usize = 200;
 /// Averaging time of the rate of rise, s.
 const OVER: f64 = 60.0;
 
-/// A reading this close to the most frequent temperature counts as equal to it, K.
-const WITHIN: f64 = 1.5;
+/// The coolant settled at a level if it was within a degree of it for [`MINUTES`], and for this fraction of the time from
+/// 60 °C upwards *(engineering assumption: an even rise over 40 K spends a fourteenth of its time there)*.
+pub(super) const SETTLED: f64 = 0.15;
+
+/// See [`SETTLED`], s.
+const MINUTES: f64 = 180.0;
+
+/// A minute belongs to a warm-up if shortly before it, within these times, s, the coolant was still this much below, K.
+const WARM_UP: [(f64, f64); 2] = [(120.0, 2.5), (240.0, 5.0)];
 
 /// An engine is warm above this, K.
 const WARM: f64 = 273.15 + 80.0;
@@ -110,6 +117,8 @@ pub struct Exposure {
     /// For each degree of starting temperature: the fastest rise over a minute, K/s, and its time, s.
     rises: Vec<(f64, f64)>,
     recent: VecDeque<(f64, f64)>,
+    /// The last moment at or below each degree under the present one, in rising order: degree and time, s.
+    below: Vec<(usize, f64)>,
 }
 
 impl Level {
@@ -146,6 +155,7 @@ impl Exposure {
             now_unmoved: Unmoved::default(),
             histogram: vec![0.0; 220],
             recent: VecDeque::new(),
+            below: Vec::new(),
         }
     }
 
@@ -255,6 +265,9 @@ impl Exposure {
         if coolant.is_nan() {
             return;
         }
+        let now = degree(coolant);
+        while self.below.pop_if(|b| b.0 >= now).is_some() {}
+        self.below.push((now, sample.time));
         if self
             .recent
             .back()
@@ -283,8 +296,15 @@ impl Exposure {
                 return;
             }
             let rise = (coolant - then) / (sample.time - t);
-            let lower = degree(then.min(coolant));
-            if let Some(fastest) = self.rises.get_mut(lower).filter(|f| rise > f.0) {
+            let lower = then.min(coolant);
+            let was_below = |(within, by): (f64, f64)| {
+                let last = self.below.iter().rfind(|b| b.0 <= degree(lower - by));
+                last.is_some_and(|b| t - b.1 < within)
+            };
+            if WARM_UP.into_iter().all(was_below) {
+                return;
+            }
+            if let Some(fastest) = self.rises.get_mut(degree(lower)).filter(|f| rise > f.0) {
                 *fastest = (rise, *t);
             }
         }
@@ -316,10 +336,10 @@ impl Exposure {
             .sort_by(|a, b| a.from.total_cmp(&b.from).then(a.level.total_cmp(&b.level)));
     }
 
-    /// The fastest rise of the warm engine, K/s, and its time, s: over a minute with both ends at or above the most
-    /// frequent temperature.
-    pub fn rise(&self) -> Option<(f64, f64)> {
-        let level = (self.plateau()?.0 - WITHIN).max(WARM);
+    /// The fastest rise of the warm engine, K/s, and its time, s: over a minute with both ends at or above `level`, K, the
+    /// usual level on the move, or if that is unknown, the most frequent temperature; not in a warm-up.
+    pub fn rise(&self, level: Option<f64>) -> Option<(f64, f64)> {
+        let level = level.or(self.plateau().map(|p| p.0))?.max(WARM);
         let warm = self.rises.iter().skip(degree(level));
         let fastest = warm.copied().max_by(|a, b| a.0.total_cmp(&b.0));
         fastest.filter(|f| f.0 > 0.0)
@@ -329,18 +349,28 @@ impl Exposure {
     /// upwards, and its two neighbours; and the fraction of the known time in these three. `None` if the engine was
     /// never that warm.
     pub fn plateau(&self) -> Option<(f64, f64)> {
-        let warm = 100;
-        let at = (warm..self.histogram.len() - 1)
-            .max_by(|a, b| self.histogram[*a].total_cmp(&self.histogram[*b]))?;
-        let three = &self.histogram[at - 1..=at + 1];
-        let time: f64 = three.iter().sum();
-        let weighed: f64 = three
-            .iter()
-            .enumerate()
-            .map(|(k, t)| t * (at + k) as f64)
-            .sum();
-        (self.histogram[at] > 0.0).then(|| (weighed / time - 1.0 + 233.15, time / self.known))
+        let (level, time, _) = mode(&self.histogram)?;
+        Some((level, time / self.known))
     }
+
+    /// The most frequent temperature, K, if the coolant stayed there for some minutes.
+    pub(super) fn settled(&self) -> Option<f64> {
+        let (level, time, warm) = mode(&self.histogram)?;
+        (time >= MINUTES && time >= SETTLED * warm).then_some(level)
+    }
+}
+
+/// The most frequent temperature from 60 °C upwards, K, in a histogram of one-degree bins (s): the mean over the degree
+/// with the most time and its two neighbours; the time in these three; and the whole time from 60 °C upwards.
+pub(super) fn mode(bins: &[f64]) -> Option<(f64, f64, f64)> {
+    let warm = 100;
+    let all: f64 = bins[warm..].iter().sum();
+    let at = (warm..bins.len() - 1).max_by(|a, b| bins[*a].total_cmp(&bins[*b]))?;
+    let three = &bins[at - 1..=at + 1];
+    let time: f64 = three.iter().sum();
+    let weighed = three.iter().enumerate().map(|(k, t)| t * (at + k) as f64);
+    let level = weighed.sum::<f64>() / time - 1.0 + 233.15;
+    (bins[at] > 0.0).then_some((level, time, all))
 }
 
 /// The one-degree bin, from −40 °C upwards, of a temperature (K).
@@ -426,13 +456,13 @@ mod tests {
 
     #[test]
     fn rise_and_plateau() {
-        // 2 K per minute upwards, then constant.
+        // Constant, then 2 K per minute upwards.
         let e = run(
-            (0..600).map(|i| (85.0 + f64::from(i) / 30.0).min(95.0)),
+            (0..600).map(|i| 95.0 + (f64::from(i - 300) / 30.0).max(0.0)),
             0.0,
             usize::MAX,
         );
-        let (rise, _) = e.rise().unwrap();
+        let (rise, _) = e.rise(None).unwrap();
         assert!((rise * 60.0 - 2.0).abs() < 0.05, "{rise}");
         let (plateau, share) = e.plateau().unwrap();
         assert!(
@@ -451,8 +481,31 @@ mod tests {
         let still = (0..900).map(|_| 90.0);
         let climb = (0..180).map(|i| (90.0 + 3.0 * f64::from(i) / 60.0).round());
         let e = run(warm_up.chain(still).chain(climb), 0.0, usize::MAX);
-        let rise = e.rise().unwrap().0 * 60.0;
+        let rise = e.rise(None).unwrap().0 * 60.0;
         assert!((2.5..4.5).contains(&rise), "{rise}");
+    }
+
+    /// By hand: 12 K per minute from 20 °C, then constant at 90 °C, or over it by 5 K and back: no rise of the warm engine.
+    /// After a stay at 95 °C, the level on the move of 90 °C is given: the rise of 3 K per minute from it counts.
+    #[test]
+    fn the_end_of_a_warm_up_is_no_rise_either() {
+        for (over, whole) in [(0.0, false), (5.0, false), (5.0, true)] {
+            let t = |i: i32| match f64::from(i) {
+                i if i < 600.0 => (20.0 + 12.0 * i / 60.0).min(90.0 + over),
+                i => (90.0 + over - (i - 600.0) / 10.0).max(90.0),
+            };
+            let read = |t: f64| if whole { t.round() } else { t };
+            let e = run((0..1500).map(|i| read(t(i))), 0.0, usize::MAX);
+            let rise = e.rise(Some(celsius(90.0))).map_or(0.0, |r| r.0 * 60.0);
+            assert!(rise < 0.1, "{over} {whole}: {rise}");
+        }
+        let parts = (0..900)
+            .map(|_| 90.0)
+            .chain((0..100).map(|i| 90.0 + f64::from(i) / 20.0));
+        let e = run(parts.chain((0..1500).map(|_| 95.0)), 0.0, usize::MAX);
+        assert!(e.rise(None).is_none());
+        let rise = e.rise(Some(celsius(90.0))).unwrap().0 * 60.0;
+        assert!((rise - 3.0).abs() < 0.05, "{rise}");
     }
 
     /// A level that is reached only in the last row counts as reached, with zero time.

@@ -2,7 +2,7 @@
 
 use super::figure::Figure;
 use crate::balance::{
-    Asked, Find, Operating, State, Turning, Warm, at_limit, boils, solve, warm_past_boiling,
+    Asked, Budget, Find, Operating, State, Turning, Warm, at_limit, boils, solve, warm_past_boiling,
 };
 use crate::input::Input;
 use crate::model::{Case, Slopes};
@@ -52,8 +52,8 @@ pub struct Stand<N = f64> {
     pub case: Case<N>,
     /// State of the oil circuit.
     pub state: State<N>,
-    /// Coolant temperature; above the boiling point an extrapolation.
-    pub coolant: N,
+    /// The heat flows; above the boiling point of the coolant an extrapolation. `None` if they were not computed.
+    pub budget: Option<Budget<N>>,
     /// Ambient temperature at which the coolant reaches its limit.
     pub limiting: N,
 }
@@ -95,7 +95,7 @@ impl Condition {
             .then(|| at_limit(&self.case, asked, near))
             .flatten();
         let mut solved = Solved::of(warm.case, warm.state, warm.operating);
-        solved.stand.coolant = warm.budget.coolant_temp;
+        solved.stand.budget = Some(warm.budget);
         solved.stand.limiting = limit.as_ref().map_or(f64::NAN, |l| l.budget.ambient);
         (solved.warm, solved.limit) = (Some(warm), limit);
         Some(solved)
@@ -123,12 +123,12 @@ impl Condition {
         };
         Some(self.case.slopes(along, |case| {
             let case = heat.on_the_road(*case);
-            let found = tangent.state(&case).map(|(there, state, coolant)| {
+            let found = tangent.state(&case).map(|(there, state, budget)| {
                 let mut full = case;
                 full.now.command = 1.0.into();
                 let limiting = limit.and_then(|l| l.along(&full)).map(|l| l[0]);
                 Stand {
-                    coolant,
+                    budget: Some(budget),
                     limiting: limiting.unwrap_or_else(|| f64::NAN.into()),
                     ..Stand::of(there, state)
                 }
@@ -149,13 +149,13 @@ fn at_the_limit() -> Asked {
 }
 
 impl<N: Real> Stand<N> {
-    fn of(case: Case<N>, state: State<N>) -> Self {
-        let none = N::from(f64::NAN);
+    /// A machine and the state of its oil circuit.
+    pub fn of(case: Case<N>, state: State<N>) -> Self {
         Self {
             case,
             state,
-            coolant: none,
-            limiting: none,
+            budget: None,
+            limiting: N::from(f64::NAN),
         }
     }
 }
@@ -213,6 +213,14 @@ mod tests {
             "limiting_ambient",
             "fan_speed",
             "pump_power",
+            "coolant_return_temp",
+            "air_temp",
+            "air flow",
+            "engine_heat",
+            "radiator_heat",
+            "oil_heat",
+            "engine_power",
+            "fuel_heat",
         ];
         let figures = names.map(|name| Figure::find(name).unwrap());
         let solved = condition.solve(true, None).unwrap();
@@ -273,6 +281,7 @@ mod tests {
         };
         let (small, large) = (with(1.0), with(1.1));
         assert!(small.boils() && large.boils());
-        assert!(large.stand.coolant < small.stand.coolant);
+        let coolant = |solved: &Solved| Figure::Coolant.read(&solved.stand);
+        assert!(coolant(&large) < coolant(&small));
     }
 }

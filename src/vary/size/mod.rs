@@ -38,7 +38,7 @@ pub struct Want {
 
 impl Want {
     /// Violation of the requirement relative to its scale; negative if there is a margin.
-    fn off(&self, value: f64) -> f64 {
+    pub fn off(&self, value: f64) -> f64 {
         let off = if self.least {
             self.bound - value
         } else {
@@ -146,6 +146,9 @@ pub struct Problem {
     pub wants: Vec<Want>,
     /// The free inputs.
     pub frees: Vec<Free>,
+    /// The inputs that are chosen from lists of sizes, with the smallest and the largest of each; their values are those
+    /// of the machine in its conditions.
+    pub sizes: Vec<Free>,
     /// The goal.
     pub goal: Goal,
     /// Cancels the computation when the answer is no longer needed.
@@ -169,8 +172,9 @@ pub struct Design {
     /// The indices of the requirements in conflict, if they cannot all be met: those that limit how near the worst one
     /// comes to its bound.
     pub against: Vec<usize>,
-    /// For each free input whose value is at a limit of its range: by what fraction the goal would be better, or the
-    /// worst violation smaller, in a range wider by a tenth at that limit.
+    /// For each free input, and then for each that is chosen from a list of sizes, whose value is at a limit of its range:
+    /// by what fraction the goal would be better, or the worst violation smaller, in a range wider by a tenth at that
+    /// limit.
     pub wider: Vec<Option<f64>>,
 }
 

@@ -47,6 +47,28 @@ pub(super) struct Ended {
     merit: Merit,
 }
 
+/// How far a search has come before what kinks may hide is sought.
+pub(super) struct Begun {
+    pub at: Looked,
+    merit: Merit,
+    starts: Vec<Looked>,
+}
+
+/// How near a single requirement comes to its bound.
+pub(super) struct Reach {
+    /// Points to search on from, that found so far first.
+    starts: Vec<Looked>,
+    /// The value furthest from the bound among random points, SI.
+    pub furthest: f64,
+}
+
+impl Reach {
+    /// The value nearest to the bound found so far, SI.
+    pub fn near(&self) -> f64 {
+        self.starts[0].values[0]
+    }
+}
+
 /// The objective of a local search: the goal divided by its scale, plus the penalty on the worst violation.
 #[derive(Clone, Copy)]
 struct Merit {
@@ -158,7 +180,7 @@ impl Problem {
             .collect();
         if looked.is_empty() {
             return Err(Trouble::no_answer(
-                "no balance anywhere in these ranges",
+                "no operating point anywhere in these ranges",
                 "ranges in which the machine can run",
             ));
         }
@@ -187,18 +209,34 @@ impl Problem {
         (kept, size)
     }
 
-    /// The best design; what relaxing its requirements buys to first order only.
-    pub(super) fn best(&self, seed: u64) -> Result<Ended, Trouble> {
+    /// The result of the local searches alone, without what kinks may hide.
+    pub(super) fn begun(&self, seed: u64) -> Result<Begun, Trouble> {
         if self.frees.is_empty() {
-            let none =
-                || Trouble::no_answer("no balance at this design", "other ranges of what is free");
-            let at = self.look(&[], None).ok_or_else(none)?;
-            return Ok(self.ended(at, Merit { size: 1.0 }));
+            let none = || {
+                Trouble::no_answer(
+                    "no operating point at this design",
+                    "other ranges of the free inputs",
+                )
+            };
+            return Ok(Begun {
+                at: self.look(&[], None).ok_or_else(none)?,
+                merit: Merit { size: 1.0 },
+                starts: Vec::new(),
+            });
         }
         let (starts, size) = self.starts(self.scattered(seed)?);
         let merit = Merit { size };
-        let best = self.climbed(&starts, merit)?;
-        let best = self.searched(&best, merit).unwrap_or(best);
+        let at = self.climbed(&starts, merit)?;
+        Ok(Begun { at, merit, starts })
+    }
+
+    /// The best design; what relaxing its requirements buys to first order only.
+    pub(super) fn best(&self, begun: Begun, seed: u64) -> Result<Ended, Trouble> {
+        let Begun { at, merit, starts } = begun;
+        if self.frees.is_empty() {
+            return Ok(self.ended(at, merit));
+        }
+        let best = self.searched(&at, merit).unwrap_or(at);
         let best = self.polished(best, merit, seed)?;
         let found = self.ended(best.clone(), merit);
         if found.design.off <= MET {
@@ -228,18 +266,36 @@ impl Problem {
         self.polished(self.climbed(starts, merit)?, merit, seed)
     }
 
-    /// The values of the only requirement of this problem over the ranges of the free inputs: that of the point nearest
-    /// to its bound, and that of the point furthest from it among random ones.
-    pub(super) fn reach(&self, seed: u64) -> Result<(f64, f64), Trouble> {
+    /// How near the only requirement of this problem comes to its bound, found roughly, and its value furthest from it
+    /// among random points.
+    pub(super) fn reach(&self, seed: u64) -> Result<Reach, Trouble> {
         if self.frees.is_empty() {
-            let value = self.best(seed)?.design.wants[0];
-            return Ok((value, value));
+            let at = self.begun(seed)?.at;
+            let furthest = at.values[0];
+            let starts = vec![at];
+            return Ok(Reach { starts, furthest });
         }
         let looked = self.scattered(seed)?;
         let worse = |a: &&Looked, b: &&Looked| a.off[0].total_cmp(&b.off[0]);
-        let furthest = looked.iter().max_by(worse).map(|l| l.values[0]);
-        let near = self.closest(&self.starts(looked).0, seed)?.values[0];
-        Ok((near, furthest.unwrap_or(near)))
+        let furthest = looked
+            .iter()
+            .max_by(worse)
+            .map_or(f64::NAN, |l| l.values[0]);
+        let merit = Merit {
+            size: f64::INFINITY,
+        };
+        let mut starts = self.starts(looked).0;
+        let near = self.climbed(&starts[..1], merit)?;
+        starts.insert(0, near);
+        Ok(Reach { starts, furthest })
+    }
+
+    /// The value of the only requirement of this problem that is nearest to its bound.
+    pub(super) fn nearest(&self, reach: &Reach, seed: u64) -> Result<f64, Trouble> {
+        if self.frees.is_empty() {
+            return Ok(reach.starts[0].values[0]);
+        }
+        Ok(self.closest(&reach.starts, seed)?.values[0])
     }
 
     /// The design with the benefit of relaxing each active requirement, found by designing anew with that requirement
@@ -286,7 +342,10 @@ impl Problem {
             .into_iter()
             .min_by(|a, b| merit.of(a).total_cmp(&merit.of(b)));
         best.ok_or_else(|| {
-            Trouble::no_answer("the search came to no end", "other ranges of what is free")
+            Trouble::no_answer(
+                "the search found no design",
+                "other ranges of the free inputs",
+            )
         })
     }
 
@@ -365,25 +424,37 @@ impl Problem {
                 .collect(),
             off: if met { 0.0 } else { off },
             against: (0..count).filter(|k| !met && binds(*k)).collect(),
-            wider: vec![None; self.frees.len()],
+            wider: vec![None; self.frees.len() + self.sizes.len()],
         }
     }
 
     /// By what fraction the goal of a design gets better, or if `of_miss` its worst violation smaller, in a range of a
-    /// free input wider by a tenth; `None` if its value is not at a limit of the range.
+    /// free input, or beyond the end of a list of sizes, wider by a tenth; `None` if its value is not at a limit.
     pub(super) fn gain_if_wider(&self, design: &Design, f: usize, of_miss: bool) -> Option<f64> {
-        let mut wider = self.clone();
+        let (mut wider, mut values) = (self.clone(), design.values.clone());
+        if let Some(size) = f.checked_sub(self.frees.len()) {
+            let size = self.sizes.get(size)?.clone();
+            values.push(self.conditions.first()?.case.get(size.input)?);
+            wider.frees.push(size);
+        }
+        let f = f.min(self.frees.len());
         let free = &mut wider.frees[f];
-        let (value, width, field) = (design.values[f], free.high - free.low, free.input.field());
-        if value - free.low <= AT_END * width {
+        let (value, width, field) = (values[f], free.high - free.low, free.input.field());
+        let listed = f == self.frees.len();
+        if width > 0.0 && value - free.low <= AT_END * width {
+            free.high = if listed { value } else { free.high };
             free.low = (free.low - WIDER * width).max(field.low);
-        } else if free.high - value <= AT_END * width {
+        } else if width > 0.0 && free.high - value <= AT_END * width {
+            free.low = if listed { value } else { free.low };
             free.high = (free.high + WIDER * width).min(field.high);
         } else {
             return None;
         }
+        if free.high <= free.low {
+            return None;
+        }
         let inside = |free: &Free, value: f64| (value - free.low) / (free.high - free.low);
-        let x = wider.frees.iter().zip(&design.values);
+        let x = wider.frees.iter().zip(&values);
         let x: Vec<f64> = x
             .map(|(free, v)| inside(free, *v).clamp(0.0, 1.0))
             .collect();

@@ -3,7 +3,7 @@
 use super::LEVELS;
 use oilwheel::model::log::{Choices, Guessed, Signal};
 use oilwheel::trouble::Troubles;
-use oilwheel::vary::log::{Digest, digest};
+use oilwheel::vary::log::{Digest, Verdict, all_given_from, digest, runs_hot};
 use std::path::PathBuf;
 
 fn folder() -> PathBuf {
@@ -103,6 +103,12 @@ fn every_shape_says_the_same() {
                 "{name}: {guess:?}"
             );
         }
+        // 40 K up and 8 K down within 10 min, at each degree for 20 s at most: no level is known to rise above.
+        let found = runs_hot(&log, all_given_from(&log, None));
+        assert!(
+            matches!(found.verdict, Verdict::CannotTell(_)) && found.level.is_nan(),
+            "{name}: {found:?}"
+        );
         assert!(log.doubts().is_empty(), "{name}: {:?}", log.doubts());
     }
 }

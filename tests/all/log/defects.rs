@@ -190,7 +190,7 @@ fn a_row_of_zeros_is_no_reading() {
             "{from}: {seen:?}"
         );
         assert_eq!(log.tally.placeholders, (to - from) as u64);
-        assert!(log.exposure.rise().is_none(), "{:?}", log.exposure.rise());
+        assert!(log.rise().is_none(), "{:?}", log.rise());
     }
 }
 
@@ -472,7 +472,11 @@ fn hot_at_stops_only_is_hot_at_standstill() {
         assert!(ends <= begins + 600.0, "{name}: {rise}");
         let text = super::program(&["log", &path], 0).0;
         let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        let said = "It runs hot at standstill.";
+        let stops = parts.iter().filter(|p| p.1 <= 0.0).count();
+        let said = match stops {
+            1 => "It probably runs hot at standstill.",
+            _ => "It runs hot at standstill.",
+        };
         assert!(
             text.starts_with(said) && text.contains("What to check next: the fan"),
             "{text}"

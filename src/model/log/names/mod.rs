@@ -184,16 +184,22 @@ fn meaning(name: &str) -> Option<(Meaning, i32)> {
     if let Some(known) = numbered(&words) {
         return known.map(|s| (Meaning::Signal(s), 60));
     }
+    among(&words, |_| true)
+}
+
+/// The meaning of the words of a heading among those `wanted`.
+fn among(words: &[String], wanted: impl Fn(Meaning) -> bool) -> Option<(Meaning, i32)> {
     headings()
         .iter()
+        .filter(|(meaning, _)| wanted(*meaning))
         .filter_map(|(meaning, languages)| {
             let not = languages.iter().flat_map(|l| &l.not);
-            if not.into_iter().any(|n| has(&words, n)) {
+            if not.into_iter().any(|n| has(words, n)) {
                 return None;
             }
             let sure = languages
                 .iter()
-                .filter_map(|l| sure(&words, &l.means))
+                .filter_map(|l| sure(words, &l.means))
                 .max()?;
             Some((*meaning, sure))
         })
@@ -306,8 +312,19 @@ pub(super) fn read(head: &str) -> (String, String, Option<(Meaning, i32)>) {
     let (bare, unit) = parted(head);
     let whole = || meaning(head).filter(|m| matches!(m.0, Meaning::Signal(_)));
     let mut meaning = meaning(&bare).or_else(whole);
+    // Each signal may have a time column of its own: `Time_ECT [s]`.
+    let words_of = words(&bare);
+    let first = among(words_of.get(..1).unwrap_or(&[]), |m| m == Meaning::Time);
+    let of_time = among(&words_of, |m| m == Meaning::Time);
+    let of_time = of_time.filter(|_| match unit.as_str() {
+        "" => first.is_some(),
+        unit => scale(Unit::Time, unit).is_some(),
+    });
+    if of_time.is_some() && matches!(meaning, Some((Meaning::Signal(_), _))) {
+        meaning = of_time;
+    }
     // Raw bytes can be used only if the heading names the parameter by its number.
-    if plain_unit(&unit) == "raw" && numbered(&words(&bare)).is_none() {
+    if plain_unit(&unit) == "raw" && numbered(&words_of).is_none() {
         meaning = None;
     }
     (bare, unit, meaning)

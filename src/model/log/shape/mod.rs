@@ -115,7 +115,7 @@ impl Found {
     }
 }
 
-const SEPARATORS: [u8; 5] = *b",;\t|:";
+pub(super) const SEPARATORS: [u8; 5] = *b",;\t|:";
 
 /// Number of rows that are inspected to detect the shape.
 const LOOK: usize = 400;
@@ -133,10 +133,13 @@ fn said(choices: &Choices) -> Vec<&str> {
         .collect()
 }
 
-/// Whether a cell is a number or a time.
+/// Whether a cell is a number, possibly with a unit behind, or a time.
 fn is_value(cell: &[u8]) -> bool {
     let cell = cell.trim_ascii();
-    cell::number(cell, Marks::Decimal).is_some_and(|(_, rest)| rest.is_empty())
+    // `0C` is a number in hexadecimal, `1/min` a unit.
+    let apart = |rest: &[u8]| cell[..cell.len() - rest.len()].ends_with(b" ") || rest[0] >= 128;
+    let unit = |rest: &[u8]| apart(rest) && names::any_unit(&cell::text(rest));
+    cell::number(cell, Marks::Decimal).is_some_and(|(_, rest)| rest.is_empty() || unit(rest))
         || cell::stamp(cell, true).is_some_and(|s| s.before.len() < 20)
 }
 
@@ -266,10 +269,30 @@ fn block(rows: &[Row], at: usize) -> (usize, usize) {
     (from, to)
 }
 
+/// Heading rows in which the name of a signal that stands above its own time column is moved to the column of its values.
+fn beside_times(rows: &[Row]) -> Vec<Row> {
+    let is_time = |at: usize| {
+        let mut cells = rows.iter().filter_map(|r| r.cells.get(at));
+        cells.any(|c| Head::read(c).means(Meaning::Time))
+    };
+    let mut moved = rows.to_vec();
+    for row in &mut moved {
+        for at in (1..row.cells.len()).rev() {
+            let alone = row.cells[at].trim_ascii().is_empty();
+            let above = &row.cells[at - 1];
+            if alone && !above.is_empty() && !Head::read(above).tells_time() && is_time(at - 1) {
+                row.cells.swap(at - 1, at);
+            }
+        }
+    }
+    moved
+}
+
 /// Merges several heading rows into one heading per column: the one that is recognised best, or the words of all rows.
 /// The unit is taken from any row that has one.
 fn merged(rows: &[Row], labels: usize) -> Vec<Head> {
     let wide = rows.iter().map(|r| r.cells.len()).max().unwrap_or(0);
+    let rows = &beside_times(rows);
     let rest = rows.iter().enumerate();
     let units: Vec<bool> = rest
         .map(|(i, r)| i != labels && is_units(&r.cells))
@@ -312,7 +335,9 @@ pub(super) fn is_units(row: &[Vec<u8>]) -> bool {
         .filter(|c| !c.is_empty() && !cell::missing(c.as_bytes()))
         .collect();
     let units = texts.iter().filter(|t| names::any_unit(t)).count();
-    units > 0 && units * 2 >= texts.len() && texts.iter().all(|t| t.parse::<f64>().is_err())
+    let times =
+        { texts.iter() }.any(|t| !names::any_unit(t) && Head::read(t.as_bytes()).tells_time());
+    units > 0 && !times && units * 2 >= texts.len() && !texts.iter().any(|t| is_value(t.as_bytes()))
 }
 
 /// Detects rows that hold pairs of name and reading.

@@ -1,7 +1,9 @@
 //! The state of a column while rows are read: converts cells to readings, and checks their plausibility.
 
 use super::super::cell;
+use super::super::choices::{Guess, Guessed};
 use super::super::columns::Column;
+use super::super::marks;
 use super::super::names::{self, Signal, Unit};
 use super::LogReader;
 use crate::law::diagnostic_scaling_sae_j1979 as j1979;
@@ -32,7 +34,7 @@ pub(super) struct Lane {
     pub cell: Vec<u8>,
     pub unit: Vec<u8>,
     pub value: f64,
-    /// Whether the number in the last cell is zero.
+    /// Whether the number in the last cell is zero, or is 0 °C in another unit.
     pub zero: bool,
     /// Time of the last update.
     pub told: f64,
@@ -61,6 +63,18 @@ impl Lane {
             taken: false,
             over_135: false,
         }
+    }
+}
+
+impl Lane {
+    /// Settles the meaning of points and commas by the first cell with one of them; returns the guess made, if any.
+    pub fn settle(&mut self, cell: &[u8]) -> Option<Guess> {
+        let (factor, zero) = self.column.scale;
+        let (last, signal) = ((self.value - zero) / factor, self.column.signal);
+        let up = signal == Signal::EngineSpeed;
+        let (marks, guess) = marks::settled(cell, self.column.marks, last, up)?;
+        (self.column.marks, self.column.open) = (marks, false);
+        guess.then(|| marks::late_guess(Guessed::Marks(signal), cell, marks))
     }
 }
 

@@ -4,7 +4,7 @@ use super::super::cell::{self, Marks};
 use super::super::clock::Clock;
 use super::super::layout::Head;
 use super::super::names::Signal;
-use super::super::shape;
+use super::super::shape::{self, SEPARATORS};
 use super::super::tally::{Sample, Session};
 use super::{Lane, LogReader};
 use std::io::Read;
@@ -34,7 +34,19 @@ impl<R: Read> LogReader<R> {
                 .iter()
                 .any(|c| Some(*c) == name || Head::read(c).tells_time())
         });
-        if known.count() < 2 || numbers.count() * 2 > words.count() || !timed {
+        let known = known.count();
+        if known < 2
+            && let Some(separator) = self.other_separator()
+        {
+            self.tally.sessions.push(Session {
+                line: record.line,
+                same: false,
+                coolant: false,
+                separator: Some(separator),
+            });
+            return true;
+        }
+        if known < 2 || numbers.count() * 2 > words.count() || !timed {
             return false;
         }
         let new = self.layout.anew(&cells, &[], &self.choices);
@@ -43,6 +55,7 @@ impl<R: Read> LogReader<R> {
             line: record.line,
             same: new.heads == self.layout.heads,
             coolant,
+            separator: None,
         });
         self.headings = Some(record.clone());
         self.layout = new;
@@ -51,5 +64,18 @@ impl<R: Read> LogReader<R> {
         self.session = true;
         self.clock = Clock::default();
         true
+    }
+    /// The separator of headings that do not use that of the file.
+    fn other_separator(&self) -> Option<char> {
+        let own = self.layout.separator;
+        let cells: Vec<&[u8]> = self.rows.record().cells().collect();
+        let line = cells.join(&(own as u8));
+        let headings = |separator: &u8| {
+            let cells = line.split(|c| c == separator).map(Head::read);
+            let known: Vec<Head> = cells.filter(|h| h.meaning.is_some()).collect();
+            known.len() >= 2 && known.iter().any(Head::tells_time)
+        };
+        let others = SEPARATORS.into_iter().filter(|s| char::from(*s) != own);
+        { others }.find(headings).map(char::from)
     }
 }

@@ -1,8 +1,11 @@
 //! Computes the time of each row, across clock restarts, set-backs, jumps and gaps.
 
 use super::super::cell;
+use super::super::choices::Guessed;
 use super::super::clock::{Clock, Time};
 use super::super::layout::Layout;
+use super::super::marks;
+use super::super::names::{self, Unit};
 use super::super::rows::Record;
 use super::super::tally::Gap;
 use super::{KEPT, LogReader, Wrong};
@@ -10,6 +13,12 @@ use std::io::Read;
 
 /// Two rows have a gap between them if they are further apart than this, s, and than ten usual intervals.
 pub(super) const GAP: f64 = 20.0;
+
+/// A few rows at the start or at the end of a log that are further apart from the rest than this, s, have a wrong time: a
+/// clock that was not set yet, or a broken stamp.
+const DAY: f64 = 86_400.0;
+
+const FAR: &str = "a time not far from that of the rows around";
 
 /// Number of consecutive rows with times before the last valid one that confirm a clock set-back; also the number of
 /// rows inspected before a jump forward is accepted.
@@ -25,6 +34,21 @@ impl<R: Read> LogReader<R> {
             }
             Time::Number(at, _) | Time::Clock(at, _) => at,
         };
+        if self.layout.time_open
+            && let Time::Number(_, factor) = self.layout.time
+        {
+            let record = self.rows.record();
+            let cell = self.layout.shape.cell(record, at, tells).trim_ascii();
+            let (marks, last) = (self.layout.time_marks, self.told / factor);
+            if let Some((marks, guess)) = marks::settled(cell, marks, last, false) {
+                let mut guess = guess.then(|| marks::late_guess(Guessed::TimeScale, cell, marks));
+                for words in guess.iter_mut().flat_map(|g| [&mut g.taken, &mut g.other]) {
+                    words.insert_str(0, "a number in which ");
+                }
+                (self.layout.time_marks, self.layout.time_open) = (marks, false);
+                self.layout.guesses.extend(guess);
+            }
+        }
         let told = told_by(&self.layout, &mut self.clock, self.rows.record(), tells);
         Ok((at, told.ok_or(Some((at, "a time")))?))
     }
@@ -37,6 +61,10 @@ impl<R: Read> LogReader<R> {
         told: f64,
     ) -> Result<(f64, f64, bool), Option<Wrong>> {
         if !self.started {
+            if self.starts_apart(told) {
+                self.tally.ahead += 1;
+                return Err(Some((column, FAR)));
+            }
             self.started = true;
             self.session = false;
             self.told = told;
@@ -57,7 +85,7 @@ impl<R: Read> LogReader<R> {
         }
         if step > self.gap_beyond && self.falls_back(told) {
             self.tally.ahead += 1;
-            return Err(Some((column, "a time not far ahead of the following rows")));
+            return Err(Some((column, FAR)));
         }
         self.session = false;
         self.behind = (0, f64::NEG_INFINITY);
@@ -96,30 +124,62 @@ impl<R: Read> LogReader<R> {
         Ok((time, 0.0, true))
     }
 
-    /// Whether the rows after a jump forward continue from the row before it, so that only the row with the jump is
-    /// wrong.
-    fn falls_back(&mut self, told: f64) -> bool {
-        if self.ahead.len() < RESTART && self.broken.is_none() {
-            let current = self.rows.record().clone();
-            while self.ahead.len() < RESTART {
-                match self.read() {
-                    Ok(true) => self.ahead.push_back(self.rows.record().clone()),
-                    Ok(false) => break,
-                    Err(trouble) => {
-                        self.broken = Some(trouble);
-                        break;
-                    }
+    /// Reads rows ahead, until this many wait.
+    fn look_ahead(&mut self, many: usize) {
+        if self.ahead.len() >= many || self.broken.is_some() {
+            return;
+        }
+        let current = self.rows.record().clone();
+        while self.ahead.len() < many {
+            match self.read() {
+                Ok(true) => self.ahead.push_back(self.rows.record().clone()),
+                Ok(false) => break,
+                Err(trouble) => {
+                    self.broken = Some(trouble);
+                    break;
                 }
             }
-            self.rows.swap(current);
         }
+        self.rows.swap(current);
+    }
+
+    /// The times in the rows read ahead, s.
+    fn times_ahead(&self) -> Vec<f64> {
         let mut clock = self.clock.clone();
-        let goes_on = |t: f64| t < told && t >= self.told && t - self.told <= self.gap_beyond;
-        self.ahead.iter().any(|record| {
+        let mut time = |record: &Record| {
             let tells = self.layout.shape.tells(record, &self.layout.heads);
-            told_by(&self.layout, &mut clock, record, tells)
-                .is_some_and(|t| goes_on(t + clock.turns))
-        })
+            let told = told_by(&self.layout, &mut clock, record, tells)?;
+            Some(told + clock.turns)
+        };
+        self.ahead.iter().filter_map(&mut time).collect()
+    }
+
+    /// Whether the rows after a jump forward continue from the row before it, so that only the row with the jump is
+    /// wrong; or the log ends within a few rows after a jump of days.
+    fn falls_back(&mut self, told: f64) -> bool {
+        self.look_ahead(RESTART);
+        let few = self.ahead.len() < RESTART && self.broken.is_none();
+        if few && told - self.told > DAY && self.tally.rows_read > RESTART as u64 {
+            return true;
+        }
+        let goes_on = |t: &f64| *t < told && *t >= self.told && t - self.told <= self.gap_beyond;
+        self.times_ahead().iter().any(goes_on)
+    }
+
+    /// Whether the first row has a time that is days apart from that of the rows after it.
+    fn starts_apart(&mut self, told: f64) -> bool {
+        if matches!(self.layout.time, Time::Every(_)) {
+            return false;
+        }
+        self.look_ahead(2 * RESTART);
+        let times = self.times_ahead();
+        let mut before = told;
+        let jump = times.iter().take(RESTART).position(|t| {
+            let last = std::mem::replace(&mut before, *t);
+            (t - last).abs() > DAY
+        });
+        let rest = jump.and_then(|at| times.get(at..at + RESTART));
+        rest.is_some_and(|rest| rest.windows(2).all(|w| (w[1] - w[0]).abs() <= DAY))
     }
 
     fn note(&mut self, gap: Gap) {
@@ -146,7 +206,9 @@ fn told_by(
         Time::Number(at, factor) => match cell::number(cell(at), layout.time_marks)? {
             (value, []) => Some(value * factor),
             (value, b"s") => Some(value),
-            _ => None,
+            (value, unit) => {
+                names::scale(Unit::Time, &cell::text(unit)).map(|(factor, _)| value * factor)
+            }
         },
         Time::Clock(at, minutes) => clock.read(cell(at), layout.date.map(cell), minutes),
     }

@@ -1,6 +1,6 @@
 //! Climbs: rises of the coolant above its own warm level, with the pace during the rise and during the fall.
 //!
-//! A climb begins after the warm-up, at the warm level or at a trough above it, and runs to its crest in any traffic; at
+//! A climb begins after the warm-up (or in it, if the coolant goes on far above the level), at the warm level or at a trough above it, and runs to its crest in any traffic; at
 //! standstill, it is the part within the stop if that is nearly all of it. With a cycling fan, the
 //! coolant falls again at standstill. The fan control therefore allows the temperature from which the coolant falls at
 //! standstill, and a climb up to that temperature is not a sign of insufficient cooling.
@@ -8,11 +8,12 @@
 mod leg;
 mod runs_hot;
 
-use super::exposure::degree;
+use super::exposure::{SETTLED, degree, mode};
 use super::stretch::Pace;
 use crate::model::log::{Sample, Signal};
 use leg::Mark;
 pub use leg::{Leg, Where};
+use runs_hot::SURELY;
 pub use runs_hot::{Certainty, RunsHot, Verdict, runs_hot};
 
 /// A crest or a trough is confirmed when the coolant temperature has turned back by this much, K: readings come in
@@ -35,7 +36,12 @@ const CLEAR: f64 = 5.0;
 /// assumption: a warm-up that overshoots it by [`CLEAR`] passes this range in less than a minute)*.
 const WARMED_UP: f64 = 120.0;
 
-/// Minimum time on the move for the warm level to be known, s.
+/// A rise from cold that stays longer than this, s, more than [`CLEAR`] above the level that the coolant has on the move,
+/// and falls on the move, is more than a warm-up *(engineering assumption: a thermostat that opens late delays by a
+/// minute or two)*.
+const STAYED: f64 = 180.0;
+
+/// Minimum time on the move within a degree of the warm level for it to be known, s.
 const MOVING: f64 = 120.0;
 
 /// A rise above the warm level, and the fall after it.
@@ -72,7 +78,11 @@ impl Rise {
         };
         let start = until(level);
         let cold = self.trough.coolant < level - CLEAR;
-        if cold && start.time - until(level - TURN).time < WARMED_UP {
+        let warming = start.time - until(level - TURN).time < WARMED_UP;
+        let stayed = self.crest.time - until(level + CLEAR).time >= STAYED;
+        let cools_moving = self.fall.is_some_and(|f| f.place() == Where::Moving);
+        let beyond = self.crest.coolant >= SURELY || stayed && cools_moving;
+        if cold && warming && !beyond {
             return None;
         }
         let whole = start.leg(&self.crest);
@@ -272,9 +282,10 @@ impl Climbs {
         self.begin();
     }
 
-    /// The climbs above a level, K: each begins only after the warm-up.
+    /// The climbs above a level, K: each begins only after the warm-up. None if the level is unknown (NaN).
     pub fn above(&self, level: f64) -> Vec<Climb> {
-        self.all.iter().filter_map(|r| r.above(level)).collect()
+        let known = self.all.iter().filter(|_| level.is_finite());
+        known.filter_map(|r| r.above(level)).collect()
     }
 
     /// The highest temperature above a level, K, from which the coolant fell at standstill.
@@ -284,16 +295,10 @@ impl Climbs {
         fell.filter(|crest| *crest > level).reduce(f64::max)
     }
 
-    /// The most frequent temperature while moving, K; `None` if the vehicle hardly moved.
+    /// The most frequent temperature while moving, K; `None` if the vehicle hardly moved, or the coolant settled nowhere.
     pub(super) fn level(&self) -> Option<f64> {
-        let warm = 100;
-        let all: f64 = self.moving[warm..].iter().sum();
-        let at = (warm..self.moving.len() - 1)
-            .max_by(|a, b| self.moving[*a].total_cmp(&self.moving[*b]))?;
-        let three = &self.moving[at - 1..=at + 1];
-        let time: f64 = three.iter().sum();
-        let weighed = three.iter().enumerate().map(|(k, t)| t * (at + k) as f64);
-        (all >= MOVING).then(|| weighed.sum::<f64>() / time - 1.0 + 233.15)
+        let (level, time, warm) = mode(&self.moving)?;
+        (time >= MOVING && time >= SETTLED * warm).then_some(level)
     }
 }
 

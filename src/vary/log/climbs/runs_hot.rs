@@ -24,9 +24,9 @@ const HOT: f64 = 273.15 + 100.0;
 const SAME: f64 = 1.5;
 
 /// No fan control allows a higher temperature than this, K *(common practice, no source)*.
-const SURELY: f64 = 273.15 + 105.0;
+pub(super) const SURELY: f64 = 273.15 + 105.0;
 
-const NO_SPEED: &str = "road speed is not in the log";
+const NO_SPEED: &str = "the log does not contain the road speed";
 
 /// Minimum fraction of a climb at one pace to attribute the climb to it.
 pub(super) const MAJORITY: f64 = 0.6;
@@ -72,8 +72,8 @@ pub struct RunsHot {
 /// Finds where the engine runs hot: from the climbs above its own warm level; if these do not show it, from means.
 /// `full` is the result of [`all_given_from`](crate::vary::log::all_given_from), K.
 pub fn runs_hot(digest: &Digest, full: f64) -> RunsHot {
-    let plateau = digest.exposure.plateau().map(|p| p.0);
-    let level = digest.climbs.level().or(plateau).unwrap_or(f64::NAN);
+    let settled = digest.climbs.level().or(digest.exposure.settled());
+    let level = settled.unwrap_or(f64::NAN);
     let held = digest.climbs.held(level);
     let mut found = RunsHot {
         verdict: Verdict::CannotTell("the engine never warmed up"),
@@ -83,42 +83,59 @@ pub fn runs_hot(digest: &Digest, full: f64) -> RunsHot {
     };
     if digest.withdrawn() {
         found.verdict = Verdict::CannotTell("too many readings are missing or unusable");
+        return found;
     }
-    if level.is_nan() || digest.withdrawn() {
+    if digest.exposure.plateau().is_none() {
         return found;
     }
     let let_go = held.map_or(level, |h| h.min(SURELY) + BEYOND);
     let beyond = let_go.max(level + CLEAR - 0.5);
     let still = |leg: &Leg| leg.place() == Where::Standing;
+    // Without a fall at standstill it is unknown whether the fan had to switch on below its latest temperature.
     let clear = |c: &Climb| {
         let still_falls = c.fall.as_ref().is_some_and(still);
-        let told = asks_for_fan(c) || c.rise.long >= MIN_DURATION && !still_falls;
-        c.crest >= beyond && told
+        asks_for_fan(c) || held.is_some() && c.rise.long >= MIN_DURATION && !still_falls
     };
     found.hot = digest.climbs.above(level);
+    found.hot.retain(|c| c.crest >= beyond);
+    let unclear = !found.hot.is_empty();
     found.hot.retain(clear);
     found
         .hot
         .sort_by(|a, b| b.rise.height().total_cmp(&a.rise.height()));
-    found.verdict = by_climbs(digest, &found.hot);
+    found.verdict = match by_climbs(digest, &found.hot) {
+        Some(verdict) => verdict,
+        None if settled.is_none() => {
+            Verdict::CannotTell("the coolant temperature never settled for some minutes")
+        }
+        None if unclear => Verdict::CannotTell(
+            "the coolant temperature rose, but not to where every fan switches on",
+        ),
+        None if held.is_none() && peak(digest) >= beyond => Verdict::CannotTell(
+            "the coolant temperature rose above its usual level only in the warm-up",
+        ),
+        // A level that was only held at standstill may itself be too hot.
+        None if level >= HOT && digest.climbs.level().is_none() => {
+            Verdict::CannotTell("the log does not show the usual temperature on the move")
+        }
+        None => Verdict::Regulated,
+    };
     let unknown = matches!(found.verdict, Verdict::Regulated | Verdict::CannotTell(_));
     // Up to a temperature from which the coolant fell at standstill, thermostat and fan regulate.
     if unknown && held.is_none_or(|_| peak(digest) >= beyond) {
-        found.verdict = match by_means(digest, full) {
-            Verdict::Regulated => found.verdict,
-            verdict => verdict,
-        };
+        found.verdict = by_means(digest, full).unwrap_or(found.verdict);
     }
     found
 }
 
-/// The conclusion from warm stretches at standstill or crawling versus warm stretches on the move.
-fn by_means(digest: &Digest, full: f64) -> Verdict {
+/// The conclusion from warm stretches at standstill or crawling versus warm stretches on the move; `None` if the coolant
+/// was never hot.
+fn by_means(digest: &Digest, full: f64) -> Option<Verdict> {
     if peak(digest) < HOT.max(full).min(SURELY_OPEN) {
-        return Verdict::Regulated;
+        return None;
     }
     if speed_unknown(digest) {
-        return Verdict::CannotTell(NO_SPEED);
+        return Some(Verdict::CannotTell(NO_SPEED));
     }
     let coolant = |s: &Stretch| s.mean(Signal::Coolant);
     let at = |paces: [Pace; 2]| {
@@ -135,25 +152,25 @@ fn by_means(digest: &Digest, full: f64) -> Verdict {
         interval(&all)
     };
     let (Some(still), Some(moving)) = (mean(&sides[0]), mean(&sides[1])) else {
-        return Verdict::CannotTell(
+        return Some(Verdict::CannotTell(
             "there are fewer than three warm stretches of two minutes either standing or moving",
-        );
+        ));
     };
     // A difference within the sensor's resolution or within the error counts as none.
     if still.apart(&moving) && (still.mean - moving.mean).abs() > SAME {
-        return if still.mean > moving.mean {
+        return Some(if still.mean > moving.mean {
             Verdict::Standing(Certainty::Likely)
         } else {
             Verdict::Moving(Certainty::Likely)
-        };
+        });
     }
     // Where the coolant falls, it is still hot from the pace before.
     let hot = |s: &&Stretch| coolant(s) >= HOT && s.slope >= -STEADY;
-    if sides.iter().all(|side| side.iter().any(hot)) {
+    Some(if sides.iter().all(|side| side.iter().any(hot)) {
         Verdict::Both(Certainty::Likely)
     } else {
         Verdict::CannotTell("the difference between standing and moving is within its error")
-    }
+    })
 }
 
 /// Whether the road speed is unknown most of the time.
@@ -167,8 +184,8 @@ fn peak(digest: &Digest) -> f64 {
     digest.exposure.peak.map_or(f64::NAN, |p| p.0)
 }
 
-/// The conclusion from the climbs that show where the engine runs hot.
-fn by_climbs(digest: &Digest, hot: &[Climb]) -> Verdict {
+/// The conclusion from the climbs that show where the engine runs hot; `None` without any.
+fn by_climbs(digest: &Digest, hot: &[Climb]) -> Option<Verdict> {
     let of = |wanted: &[Where]| -> Vec<&Climb> {
         hot.iter()
             .filter(|c| wanted.contains(&c.rise.place()))
@@ -187,16 +204,16 @@ fn by_climbs(digest: &Digest, hot: &[Climb]) -> Verdict {
     // Two climbs that end below the latest switch-on temperature of a fan, or one that ends above it or with the fan
     // commanded on.
     let enough = |climbs: &[&Climb]| climbs.len() >= 2 || climbs.iter().any(|c| asks_for_fan(c));
-    match (enough(&standing), enough(&moving)) {
+    Some(match (enough(&standing), enough(&moving)) {
         (true, true) => Verdict::Both(sure(&standing).min_of(sure(&moving))),
         (true, false) => Verdict::Standing(sure(&standing)),
         (false, true) => Verdict::Moving(sure(&moving)),
-        (false, false) if hot.is_empty() => Verdict::Regulated,
+        (false, false) if hot.is_empty() => return None,
         _ if speed_unknown(digest) => Verdict::CannotTell(NO_SPEED),
         _ => Verdict::CannotTell(
-            "it climbed only once, briefly, and not above the switch-on temperature of fans",
+            "the coolant temperature rose only once, and not to where fans switch on",
         ),
-    }
+    })
 }
 
 impl Certainty {

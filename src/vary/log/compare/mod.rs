@@ -171,7 +171,7 @@ fn between(all: Sides, lasting: &Sides, level: Option<f64>) -> Compared {
             "there are fewer than three warm, steady stretches of two minutes at a pace common to both sides",
         ),
         _ if !any(&|p| p.change != Change::Regulated) => Outcome::CannotTell(
-            "in both drives the thermostat held the temperature, so better cooling would not show",
+            "the thermostat held the temperature in both drives, so better cooling would not show",
         ),
         _ => Outcome::CannotTell("the difference is within its error"),
     };
