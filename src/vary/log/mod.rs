@@ -4,6 +4,7 @@
 //! |---|---|
 //! | `digest.rs` | one pass over a log, which provides the data for every answer |
 //! | `exposure.rs` | time above levels, episodes, peak, rate of rise |
+//! | `bins.rs` | temperatures in bins of one degree, and the most frequent one |
 //! | `climbs/` | climbs above the engine's own level, and where it runs hot |
 //! | `rates.rs` | warm-up, and cooling while parked |
 //! | `observed.rs` | the warm-ups and coolings used to update a machine's inputs |
@@ -16,6 +17,7 @@
 //! | `simulated.rs` | comparison with the model, simulated along the log's own road |
 //! | `interval.rs` | the confidence interval of a mean |
 
+mod bins;
 mod climbs;
 mod compare;
 mod cooling;

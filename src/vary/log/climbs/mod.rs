@@ -8,7 +8,8 @@
 mod leg;
 mod runs_hot;
 
-use super::exposure::{SETTLED, degree, mode};
+use super::bins::{degree, mode};
+use super::exposure::SETTLED;
 use super::stretch::Pace;
 use crate::model::log::{Sample, Signal};
 use leg::Mark;
