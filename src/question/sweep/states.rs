@@ -51,6 +51,9 @@ const SEED: u64 = 20_261_125;
 /// Maximum residual of a sampled machine, relative to the heat flow. It changes a temperature by about 0.01 K.
 const ROUGHLY: f64 = 1e-4;
 
+/// The ends of a 95 % band; `None` if it is unknown.
+type Interval = Option<(f64, f64)>;
+
 impl Sweep {
     /// What is found along the axis, one for each value.
     pub(super) fn along(&self, case: &Case) -> Result<Vec<Place>, Trouble> {
@@ -206,7 +209,7 @@ impl Sweep {
         &self,
         side: &Setup,
         first: Option<&Setup>,
-    ) -> Result<Vec<[Option<(f64, f64)>; 2]>, Trouble> {
+    ) -> Result<Vec<[Interval; 2]>, Trouble> {
         let [these, those] = self.drawn(side, first)?;
         let at = |k: usize| {
             let both = these.iter().zip(&those);

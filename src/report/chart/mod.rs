@@ -179,7 +179,8 @@ mod tests {
     /// its own line and on no other, or its line is in the legend.
     #[test]
     fn a_label_is_on_no_other_line_than_its_own() {
-        let shapes: [(usize, fn(f64, f64) -> f64); 6] = [
+        type Shape = fn(f64, f64) -> f64;
+        let shapes: [(usize, Shape); 6] = [
             (12, |k, x| k / x),
             (9, |k, x| 0.1 * k + 4.0 * (x - 0.5)),
             (12, |k, x| 0.05 * k + 0.1 * x),
