@@ -105,7 +105,7 @@ impl Own {
 
     /// A machine of the notebook's class, without the facts in the notebook.
     pub fn class(&self, values: &Values) -> Result<Setup, Troubles> {
-        of_class(&self.ask, values)
+        of_class(&self.ask, values.lookup)
     }
 
     /// The machine with the facts in the notebook applied.
@@ -195,8 +195,8 @@ fn unlikely(setup: &Setup, a: &Fact, b: &Fact) -> Trouble {
 }
 
 /// A machine of the library, or of a file whose ranges agree with the behaviours that it states.
-fn of_class(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
-    let setup = ask.resolve(values.lookup)?;
+pub fn of_class(ask: &Ask, lookup: Lookup) -> Result<Setup, Troubles> {
+    let setup = ask.resolve(lookup)?;
     let library = ask.machine_text.is_none() && MACHINES.iter().any(|(key, _)| *key == ask.machine);
     if !library && !setup.machine.behaviours.is_empty() {
         let file = Ask {
@@ -204,7 +204,7 @@ fn of_class(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
             oil: ask.oil.clone(),
             ..Ask::about(&ask.machine)
         };
-        let wrong = contradicted(&file.resolve(values.lookup)?);
+        let wrong = contradicted(&file.resolve(lookup)?);
         if !wrong.is_empty() {
             return Err(wrong);
         }
@@ -236,7 +236,7 @@ pub fn since_work(readings: &mut Readings) {
 /// uncertainty of its machine.
 pub fn resolve(ask: &Ask, values: &Values) -> Result<Setup, Troubles> {
     let Some(own) = Own::of(ask, values)? else {
-        return of_class(ask, values);
+        return of_class(ask, values.lookup);
     };
     let mut setup = own.learned(values)?;
     let (_, well) = own.readings(&setup)?;

@@ -8,6 +8,7 @@ use crate::fault::{self, Fault};
 use crate::input::Input;
 use crate::model::{Ask, Case, Setup};
 use crate::quantity::Kind;
+use crate::question::own::of_class;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::{band, derivative};
 use rayon::prelude::*;
@@ -327,7 +328,7 @@ impl Runner<'_> {
             unplugged: *unplugged,
             ..self.batch.ask.clone()
         };
-        ask.resolve(self.batch.lookup)
+        of_class(&ask, self.batch.lookup)
             .map(Arc::new)
             .map_err(|all| joined(&all))
     }
