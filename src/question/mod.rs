@@ -43,6 +43,7 @@ pub mod sweep;
 pub mod trip;
 mod values;
 pub mod want;
+pub mod weather;
 pub mod why;
 
 pub use crate::trouble::{mention, with_names};

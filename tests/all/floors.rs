@@ -39,6 +39,7 @@ const APART: &[(&str, &[&str])] = &[
             "suspects",
             "values",
             "want",
+            "weather",
         ],
     ),
     (

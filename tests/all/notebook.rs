@@ -489,7 +489,7 @@ fn why_does_not_exclude_the_thin_oil_that_suspects_names() {
     let low = why.numbers["viscosities_poured_mm2_s"][0][0]
         .as_f64()
         .unwrap();
-    let said = oilwheel::report::plain(&why, 400);
+    let said = oilwheel::report::text(&why, 400);
     assert!(oil > 0.3 && left.abs() < 1e-9, "{oil} {left}");
     // 8.29 mm²/s at 80 °C by the data sheet; two fifths of it are left at worst.
     assert!((low - 0.4 * 8.29).abs() < 0.02, "{low}");
@@ -518,16 +518,10 @@ fn mistakes_do_not_come_in_stages() {
     }
     let facts =
         |a: &str, b: &str| wrong(&format!("machine = \"light-truck\"\n[known]\n{a}\n{b}\n"));
-    for (a, b) in [
-        (
-            "\"pump.displacement\" = \"19.5 cm3/rev\"",
-            "\"pump.ratio\" = \"1.55 ± 0.01\"",
-        ),
-        (
-            "\"regulator.rated_flow\" = \"31.5 L/min\"",
-            "\"motor.displacement\" = \"8 cm3/rev\"",
-        ),
-    ] {
+    for (a, b) in [(
+        "\"regulator.rated_flow\" = \"31.5 L/min\"",
+        "\"motor.displacement\" = \"8 cm3/rev\"",
+    )] {
         let said = facts(a, b);
         assert!(said.contains("together"), "{a} {b}: {said}");
     }

@@ -835,7 +835,7 @@ fn ends_of_lists_and_the_worst_case_are_told() {
         "most fan_speed at engine 900 rpm, oil 80 C",
     ];
     let mut command = assert_cmd::Command::cargo_bin("oilwheel").unwrap();
-    let run = command.args(args).args(["--json", "-"]).output().unwrap();
+    let run = command.args(args).args(["--json"]).output().unwrap();
     let answer: Value = serde_json::from_slice(&run.stdout).unwrap();
     let wants = answer["wants"].as_array().unwrap();
     let relief = |w: &&Value| {

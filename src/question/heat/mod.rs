@@ -19,63 +19,26 @@ mod looks;
 mod petrol;
 mod reading;
 
+pub use super::weather::{
+    AIR_CONDITIONING, AMBIENT, CABIN_HEATER, ENGINE_SPEED, GEAR, GRADE, HEAT_LOAD, LOAD,
+    ROAD_SPEED, TRAILER,
+};
 pub use days::MAP_POINTS;
 pub use draws::DRAWN;
 pub use found::{Day, Found, Look, MapPoint, Rating, RatingInput, Residuals, Variant};
 pub use reading::{Anchor, Anchored, FAR, Turns};
 
-use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, WITH, condition};
+use super::basis::{self, AIR_TEMP, ALTITUDE, OIL_TEMP, OWN_COMMAND, UNPLUGGED, WITH};
 use super::noted::{self, Noted};
+use super::weather::{CONDITION, WEATHER, put};
 use super::{Field, Group, Intake, Outcome, Question, Request, Takes, Values};
 use crate::fault;
-use crate::input::Input;
 use crate::input::unit::RPM;
 use crate::model::{AsCause, Case, Caution, Machine, OilSheet, RatingPoint, Setup, in_range_of};
 use crate::probe::Reading;
 use crate::quantity::{Kind, Measure, parse};
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::rating;
-
-/// Temperature of the ambient air.
-pub const AMBIENT: Field = Field::new("ambient", condition("ambient", &[]), "Ambient temperature")
-    .help("Measured in the shade, away from the vehicle.")
-    .example("38 C")
-    .else_words("25 C");
-
-/// Road speed.
-pub const ROAD_SPEED: Field = Field::new("road_speed", condition("road_speed", &[]), "Road speed")
-    .example("60 km/h")
-    .else_words("at a standstill");
-
-/// Grade of the road.
-pub const GRADE: Field = Field::new("grade", condition("grade", &[]), "Grade of the road")
-    .help("Uphill is positive.")
-    .example("6 %")
-    .else_words("level");
-
-/// Mass of a trailer.
-pub const TRAILER: Field = Field::new("trailer", condition("trailer", &[]), "Trailer")
-    .help("Mass of the trailer.")
-    .example("1500 kg")
-    .else_words("none");
-
-/// Whether the air conditioning is on.
-pub const AIR_CONDITIONING: Field =
-    Field::new("air_conditioning", Takes::Switch, "Air conditioning is on");
-
-/// Engine speed.
-pub const ENGINE_SPEED: Field = basis::ENGINE_SPEED
-    .else_words("idle, or on the road the speed that follows from gear and road speed");
-
-/// Whether the cabin heater is fully on.
-pub const CABIN_HEATER: Field =
-    Field::new("cabin_heater", Takes::Switch, "Cabin heater is fully on");
-
-/// The gear. A vehicle has at most six.
-pub const GEAR: Field = Field::new("gear", Takes::Count(1, 6), "Gear")
-    .help("A number from 1 to 6.")
-    .example("3")
-    .else_words("the highest that does not lug the engine");
 
 /// An imposed fan speed. The range of this field is an engineering assumption.
 pub const FAN_SPEED: Field = Field::new(
@@ -103,26 +66,6 @@ pub const ANCHOR: Field = Field::new(
 .example("99 C at engine 700 rpm, 38 C ambient")
 .else_words("none")
 .many();
-
-/// Heat of the fuel burned by the engine.
-pub const HEAT_LOAD: Field = Field::new(
-    "heat_load",
-    condition("fuel_heat", &[]),
-    "Heat of the fuel burned by the engine",
-)
-.help("If known. Diesel has about 10 kWh per litre.")
-.example("30 kW")
-.else_words("computed from the load");
-
-/// Engine power for work other than driving.
-pub const LOAD: Field = Field::new(
-    "load",
-    condition("work", &[]),
-    "Engine power for work other than driving",
-)
-.help("For stationary machines, or if the load is known.")
-.example("40 kW")
-.else_words("none");
 
 /// A measured fuel flow of a petrol engine.
 pub const FUEL_FLOW: Field = Field::new(
@@ -176,28 +119,6 @@ pub const WITHOUT_BANDS: Field = Field::new(
     "Without bands and probabilities",
 )
 .help("Faster, because no machines are sampled.");
-
-/// Fields that each set an input of the operating condition, with the key of the input.
-pub(super) const CONDITION: [(&Field, &str); 6] = [
-    (&AMBIENT, "ambient"),
-    (&ROAD_SPEED, "road_speed"),
-    (&GRADE, "grade"),
-    (&TRAILER, "trailer"),
-    (&LOAD, "work"),
-    (&HEAT_LOAD, "fuel_heat"),
-];
-
-/// Fields for weather, road and load, which matter only to the heat balance.
-pub(super) const WEATHER: [&Field; 8] = [
-    &AMBIENT,
-    &AIR_CONDITIONING,
-    &CABIN_HEATER,
-    &ROAD_SPEED,
-    &GRADE,
-    &TRAILER,
-    &GEAR,
-    &LOAD,
-];
 
 /// The question `heat`: its fields, examples and outcome.
 pub static QUESTION: Question = Question {
@@ -468,27 +389,4 @@ fn two_speeds(request: &Heat) -> Option<Trouble> {
     let both = request.engine_given && request.gear.is_some() && moves;
     let found = "a gear and an engine speed were given, but the engine speed follows from gear and road speed";
     both.then(|| Trouble::input(found, "only one of the two").on(GEAR.key))
-}
-
-/// Sets inputs of the operating condition, with their uncertainties.
-pub(super) fn put(
-    setup: &mut Setup,
-    set: impl Iterator<Item = (&'static str, Measure)>,
-    values: &Values,
-) {
-    let mut put = |key: &str, measure: Measure| {
-        if let Some(input) = Input::find(&format!("now.{key}")) {
-            setup.case = setup.case.with(input, measure.value);
-            setup.spread = setup.spread.with_uncertainty(input, measure);
-        }
-    };
-    for (key, measure) in set {
-        put(key, measure);
-    }
-    if values.has(&AIR_CONDITIONING) {
-        put(AIR_CONDITIONING.key, Measure::exact(1.0));
-    }
-    if values.has(&CABIN_HEATER) {
-        put(CABIN_HEATER.key, Measure::exact(1.0));
-    }
 }

@@ -3,7 +3,7 @@
 use crate::input::Input;
 use crate::model::{Case, INPUTS, Setup, in_range_of};
 use crate::quantity::{Kind, parse};
-use crate::question::heat;
+use crate::question::weather;
 use crate::question::{Field, Find, Intake, basis, key_of, mention};
 use crate::trouble::Trouble;
 use crate::vary::{inverse, sweep};
@@ -139,7 +139,7 @@ impl Intake<'_> {
     fn not_set(&mut self, input: Input, setup: &Setup, over: &Field) {
         let key = input.field().key;
         let typed = input.part() == "now" && setup.typed.contains(&key);
-        let weather = heat::CONDITION
+        let weather = weather::CONDITION
             .iter()
             .find(|(_, own)| input.part() == "now" && *own == key);
         let weather = weather.filter(|(field, _)| self.values.has(field));

@@ -3,7 +3,7 @@
 use super::Found;
 use super::along::Axis;
 use crate::question::basis::{self, OIL_TEMP, OWN_COMMAND, WARM};
-use crate::question::heat;
+use crate::question::weather;
 use crate::question::{Field, Group, Outcome, Question, Takes};
 
 /// Field for the quantity of the axis.
@@ -107,22 +107,22 @@ pub static QUESTION: Question = Question {
         basis::MACHINE_AND_OIL,
         Group::new(
             "Operating condition",
-            &[&heat::ENGINE_SPEED, &GIVEN_OIL_TEMP, &COMMAND],
+            &[&weather::ENGINE_SPEED, &GIVEN_OIL_TEMP, &COMMAND],
         ),
         Group::new("Axis", &[&OVER, &FROM, &TO, &STEPS, &OILS, &GIVE, &BAND]),
         Group::folded("Second axis", &[&OVER_2, &FROM_2, &TO_2, &STEPS_2]),
         Group::folded(
-            "Weather and road: with steady temperatures, as in `heat`",
+            "Weather and road, with steady temperatures",
             &[
                 &WARM,
-                &heat::AMBIENT,
-                &heat::AIR_CONDITIONING,
-                &heat::CABIN_HEATER,
-                &heat::ROAD_SPEED,
-                &heat::GRADE,
-                &heat::TRAILER,
-                &heat::GEAR,
-                &heat::LOAD,
+                &weather::AMBIENT,
+                &weather::AIR_CONDITIONING,
+                &weather::CABIN_HEATER,
+                &weather::ROAD_SPEED,
+                &weather::GRADE,
+                &weather::TRAILER,
+                &weather::GEAR,
+                &weather::LOAD,
             ],
         ),
         basis::AIR,

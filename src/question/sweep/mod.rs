@@ -17,8 +17,8 @@ mod line;
 mod states;
 
 use super::basis::{self, OIL, WARM};
-use super::heat::{self, GEAR};
 use super::values::{renamed, split_names};
+use super::weather::{self, GEAR};
 use super::{Field, Intake, Question, Request, Values};
 use crate::input::Input;
 use crate::model::{Ask, Setup};
@@ -59,7 +59,7 @@ impl Request for Sweep {
 
     fn read(values: &Values) -> Result<Self, Troubles> {
         let mut intake = Intake::new(values);
-        let weather = heat::CONDITION.map(|(field, key)| Some((key, intake.quantity(field)?)));
+        let weather = weather::CONDITION.map(|(field, key)| Some((key, intake.quantity(field)?)));
         let weather: Vec<(&str, Measure)> = weather.into_iter().flatten().collect();
         let gear = intake.count(&GEAR);
         let setup = intake.of_machine(&basis::ask_automatic(values), &weather);
@@ -119,7 +119,7 @@ impl Intake<'_> {
     fn of_machine(&mut self, ask: &Ask, weather: &[(&'static str, Measure)]) -> Option<Setup> {
         let setup = basis::setup(ask, self.values);
         let mut setup = setup.map_err(|all| self.problems.extend(all)).ok()?;
-        heat::put(&mut setup, weather.iter().copied(), self.values);
+        weather::put(&mut setup, weather.iter().copied(), self.values);
         Some(setup)
     }
 
@@ -159,7 +159,7 @@ impl Intake<'_> {
         let values = self.values;
         let word = values.get(&COMMAND) == Some(basis::AUTOMATIC);
         let asked = |field: &&Field| values.has(field);
-        let weather = heat::WEATHER.iter().any(asked);
+        let weather = weather::WEATHER.iter().any(asked);
         let over = |input| axes.iter().flatten().any(|a| a.input == Some(input));
         let of_weather = |input: Input| input.part() == "now" && !GIVEN.contains(&input);
         let axis = axes

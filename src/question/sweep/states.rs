@@ -1,6 +1,6 @@
 //! The states along the axis of a sweep, at given temperatures or at the steady ones of the heat balance.
 
-use super::{Along, Found, GEAR, Settles, Sweep, heat};
+use super::{Along, Found, GEAR, Settles, Sweep, weather};
 use crate::balance::{
     Asked, COLDEST, NoSteadyState, Operating, State, Warm, at_limit, solve_from, warm_from,
 };
@@ -263,8 +263,8 @@ impl Sweep {
         all.extend(ignored.map(|field| Caution::NoEffect { field }));
         let stands = self.setup.case.vehicle.is_none() || self.setup.case.now.road_speed <= 0.0;
         let road = [
-            (self.setup.case.now.grade.abs() > 0.0, heat::GRADE.key),
-            (self.setup.case.now.trailer > 0.0, heat::TRAILER.key),
+            (self.setup.case.now.grade.abs() > 0.0, weather::GRADE.key),
+            (self.setup.case.now.trailer > 0.0, weather::TRAILER.key),
             (steady.gear.is_some(), GEAR.key),
         ];
         let ignored = road

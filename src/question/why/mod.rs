@@ -6,16 +6,17 @@ use super::basis::{self, WARM, WITH};
 use super::noted::with_reading;
 use super::state::{cautions, viscosity_slope};
 use super::{Field, Flat, Group, Intake, Keyed, Outcome, Question, Request, Takes, Values};
-use crate::balance::State;
+use crate::balance::{Output, State};
 use crate::fault::priors::Priors;
 use crate::fault::{self, Subsystem, THINNEST};
 use crate::input::Place;
 use crate::input::unit::celsius;
 use crate::model::{Caution, Lookup, OILS, OilSheet, Setup, Whose};
-use crate::probe::{self, Engine, Reading, Readings, Setting};
+use crate::probe::{self, Engine, Reading, Readings, Setting, What};
 use crate::quantity::Measure;
 use crate::trouble::{Trouble, Troubles};
 use crate::vary::band::{self, Difference};
+use crate::vary::forecast::model;
 use crate::vary::inverse::{self, SPAN};
 use crate::vary::settled::warmed;
 use crate::vary::weigh::{Cause, weigh};
@@ -24,6 +25,9 @@ pub use outcome::{AtOilTemp, Comparison, Explanation, Found, Split, Step, Viscos
 
 /// Additional oil temperatures at which the reading is examined, °C.
 const LOOKED_AT: [f64; 8] = [-20.0, -10.0, 0.0, 20.0, 40.0, 60.0, 80.0, 100.0];
+
+/// What is measured.
+const FAN_SPEED: What = What::Output(Output::FAN_SPEED);
 
 /// Field for the baseline's oil.
 pub const AGAINST_OIL: Field =
@@ -359,7 +363,9 @@ fn explain(setup: &Setup, measured: Measure, oils: &[OilSheet]) -> Result<Explan
             .fold((THINNEST * own, own), |(low, high), nu| {
                 (low.min(nu), high.max(nu))
             });
-        let Measure { value, spread, .. } = measured;
+        let value = measured.value;
+        // As in `suspects`, the model itself has an error.
+        let spread = measured.spread.hypot(2.0 * model(FAN_SPEED, value));
         let needed = inverse::viscosities(&case, value - spread, value + spread);
         let within = needed.iter().any(|(a, b)| *a <= span.1 && *b >= span.0);
         let short = |s: &sweep::Step| s.state.fan_speed - value;

@@ -75,7 +75,8 @@ outcome! {
         oil_temp: f64 as Temperature,
         /// Computed fan speed.
         fan_speed: f64 as Speed,
-        /// Intervals of viscosity (mm²/s) that would explain the reading at this temperature.
+        /// Intervals of viscosity (mm²/s) that would explain the reading within its ± and the model's error at this
+        /// temperature.
         needed: Viscosities = "viscosities_needed",
         /// Difference between computed and measured fan speed that remains with the best-fitting oil in common use.
         unexplained: f64 as Speed,
@@ -90,7 +91,7 @@ outcome! {
 outcome! {
     /// Whether the oil alone can explain a reading.
     pub struct Explanation {
-        /// Intervals of viscosity (mm²/s) that would explain the reading.
+        /// Intervals of viscosity (mm²/s) that would explain the reading within its ± and the model's error.
         needed: Viscosities = "viscosities_needed",
         /// Viscosity range of the oils in common use, down to this machine's oil when it is sheared, of the wrong grade
         /// or diluted with fuel as far as `suspects` considers.

@@ -252,3 +252,90 @@ fn the_oil_itself_is_what_belongs_to_the_oil() {
         .collect();
     assert_eq!(belong, of_oil);
 }
+
+/// The cautions and the sentences of an answer.
+fn cautioned(asked: &Suspects) -> (Found, Vec<&'static str>, String) {
+    let (found, headline, said) = answer(asked);
+    let keys = found.cautions.iter().map(|c| c.key()).collect();
+    (found, keys, format!("{headline}\n{said}"))
+}
+
+/// A high return pressure threatens the shaft seal, whatever was perhaps mistyped; a mistake that is less likely than none or another is
+/// not assumed.
+#[test]
+fn a_high_return_pressure_is_cautioned_whatever_was_typed() {
+    for bar in [35.0, 50.0] {
+        let one = read("return-pressure-raised-hot", bar * BAR, 1.0 * BAR);
+        let (found, keys, said) = cautioned(&question(vec![one]));
+        assert!(keys.contains(&"seal_pressure"), "{bar}: {keys:?}");
+        if let Some(slip) = found.misread {
+            assert!(slip.assumed == (slip.probability > 0.5), "{bar}: {slip:?}");
+            assert_eq!(said.contains("assumes this error"), slip.assumed, "{said}");
+        }
+    }
+}
+
+/// At full scale the gauge reads at least 25 bar; what is expected to be more agrees with that, and so it is no number of deviations off.
+#[test]
+fn a_bound_that_is_met_is_no_deviation() {
+    let speed = speed("fan-speed-raised-hot", 1500.0);
+    let full = Reading {
+        at_least: true,
+        ..read("return-pressure-raised-hot", 25.0 * BAR, 0.4 * BAR)
+    };
+    let (found, ..) = answer(&question(vec![speed, full]));
+    let mut met = 0;
+    for one in &found.explains {
+        let (mean, off) = one.readings[1];
+        assert_eq!(
+            off.is_none(),
+            mean >= 25.0 * BAR,
+            "{}: {mean} {off:?}",
+            one.fault
+        );
+        met += usize::from(off.is_none());
+    }
+    assert!(met > 0);
+}
+
+/// Two faults at once beside a healthy truck: no single reading is wrong, so none is called so, and no blade is asked about where half
+/// of the reading would fit no better.
+#[test]
+fn a_reading_that_fits_is_no_outlier() {
+    let setup = question(Vec::new()).setup;
+    let keys = [
+        "fan-speed-idle-hot",
+        "fan-speed-raised-hot",
+        "fan-speed-idle-cold",
+        "fan-speed-raised-cold",
+    ];
+    let readings = |faults: &[(&str, f64)]| -> Vec<Reading> {
+        let one = |key: &&str| {
+            let mut case = find(key).unwrap().setting.on(&setup.machine, &setup.case);
+            for (fault, severity) in faults {
+                case = fault::find(fault).unwrap().on(&case, *severity);
+            }
+            speed(key, oilwheel::balance::solve(&case).unwrap().omega / RPM)
+        };
+        keys.iter().map(one).collect()
+    };
+    let worn = readings(&[("worn-pump", 0.4), ("worn-motor", 0.4)]);
+    let mut asked = question(worn);
+    asked.well = Some(Readings {
+        all: readings(&[]),
+        ..Readings::default()
+    });
+    let (found, ..) = answer(&asked);
+    for one in &found.outliers {
+        let reading = &asked.readings.all[one.reading];
+        assert!((reading.value - one.would_fit).abs() > reading.half);
+        let Some(slip) = one.slip else { continue };
+        let mended = reading.value * slip.factor();
+        let near = |x: f64| (x - one.would_fit).abs();
+        assert!(
+            near(mended) < near(reading.value),
+            "{one:?} {}",
+            reading.value
+        );
+    }
+}

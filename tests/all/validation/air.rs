@@ -7,18 +7,25 @@ use oilwheel::law::{
 };
 
 /// Computed elsewhere from the same laws, four to five digits printed, %.
+/// Whether it was set before or after the first run is not recorded.
 const PRINTED: f64 = 0.05;
 /// Sums and identities taken here another way, %.
+/// Whether it was set before or after the first run is not recorded.
 const SECOND_WAY: f64 = 1e-6;
 /// Ideal against real air, worst at −40 °C, %.
+/// Whether it was set before or after the first run is not recorded.
 const REAL_GAS: f64 = 0.15;
 /// Another library's atmosphere, eight digits printed, %; its density, gas constant rounded otherwise.
+/// Whether it was set before or after the first run is not recorded.
 const ATMOSPHERE: [f64; 2] = [1e-4, 1e-3];
 /// Nine digits printed.
+/// Whether it was set before or after the first run is not recorded.
 const TABLE: f64 = 2e-9;
 /// Heat balances marched in cells, carried to the limit.
+/// Whether it was set before or after the first run is not recorded.
 const MARCHED: f64 = 1e-6;
 /// The textbooks round NTU, heat or outlet temperature.
+/// Whether it was set before or after the first run is not recorded.
 const BOOK: f64 = 0.01;
 
 pub fn rows() -> Vec<Row> {

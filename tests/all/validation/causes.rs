@@ -6,12 +6,16 @@ use oilwheel::vary::information::{Outlook, bits};
 use oilwheel::vary::posterior::{Evidence, Hypothesis, Node, posterior};
 
 /// Densities are exact but for rounding.
+/// Whether it was set before or after the first run is not recorded.
 const EXACT: f64 = 1e-9;
 /// Severity is interpolated within 400 cells.
+/// Whether it was set before or after the first run is not recorded.
 const CELLS: f64 = 2e-3;
 /// Information is summed over at most 1200 points.
+/// Whether it was set before or after the first run is not recorded.
 const POINTS: f64 = 2e-3;
 /// 48 nodes of severity know the odds to about 1 %.
+/// Whether it was set before or after the first run is not recorded.
 const CURVED: f64 = 2.0;
 
 pub fn rows() -> Vec<Row> {

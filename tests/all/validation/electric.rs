@@ -6,12 +6,16 @@ use oilwheel::law::{conductor_resistance_iec_60028 as copper, wire_gauge_astm_b2
 use oilwheel::question::auxfan::{STRANDED, drop};
 
 /// Three to four digits printed, %.
+/// Whether it was set before or after the first run is not recorded.
 const PRINTED: f64 = 0.6;
 /// Diameters with three digits at the thin end, twice over in the area, %.
+/// Whether it was set before or after the first run is not recorded.
 const DIAMETERS: f64 = 0.7;
 /// Over the trade's quarter: of degrees and of air, points. Why: see the source.
+/// Set after the first run: it was [35.0, 8.0], then [40.0, 8.0], then [35.0, 8.0] before.
 const TRADE: [f64; 2] = [45.0, 8.0];
 /// Nine digits worked by hand, %.
+/// Whether it was set before or after the first run is not recorded.
 const BY_HAND: f64 = 1e-5;
 
 pub fn rows() -> Vec<Row> {

@@ -6,8 +6,10 @@ use oilwheel::fault;
 
 const NAME: &str = "fault_directions";
 /// A change of less than this is none, per cent: a fan's speed does not repeat better.
+/// Whether it was set before or after the first run is not recorded.
 const NONE: f64 = 3.0;
 /// From this on a change is marked, per cent.
+/// Whether it was set before or after the first run is not recorded.
 const MARKED: f64 = 8.0;
 
 const COLUMNS: [&str; 6] = [

@@ -7,17 +7,23 @@ use oilwheel::law::{
 };
 
 /// Computed elsewhere from the same equation, nine digits printed, %.
+/// Whether it was set before or after the first run is not recorded.
 const SAME_EQUATION: f64 = 1e-6;
 /// Sums and identities taken here another way, %.
+/// Whether it was set before or after the first run is not recorded.
 const SECOND_WAY: f64 = 1e-6;
 /// A rule of thumb with one digit's worth of rounding, %.
+/// Whether it was set before or after the first run is not recorded.
 const RULE: f64 = 0.2;
 /// Three forms of the same thing: laminar limit against Merritt, turbulent limit against both, %; known misfits: between
 /// the limits, and Wu's laminar slope.
+/// Whether it was set before or after the first run is not recorded.
 const FORMS: [f64; 4] = [2.0, 3.0, 30.0, 45.0];
 /// The other regimes' share at Re = 1000, by the equation itself, %.
+/// Whether it was set before or after the first run is not recorded.
 const LAMINAR: f64 = 1e-8;
 /// Churchill's own formula for rough pipes against Colebrook's, worst at Re = 4000, %.
+/// Whether it was set before or after the first run is not recorded.
 const COLEBROOK: f64 = 3.5;
 
 pub fn rows() -> Vec<Row> {

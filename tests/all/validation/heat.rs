@@ -13,28 +13,40 @@ use oilwheel::model::{Ask, Leg, Lookup, RatingPoint};
 use oilwheel::vary::rating;
 
 /// What the integration of a trip may be off, K.
+/// Whether it was set before or after the first run is not recorded.
 const INTEGRATED: f64 = 1e-3;
 /// Sums and identities taken here another way, %.
+/// Whether it was set before or after the first run is not recorded.
 const SECOND_WAY: f64 = 1e-6;
 /// What the fits leave, to 100 °C: density, heat capacity, conductivity, viscosity, %.
+/// Whether it was set before or after the first run is not recorded.
 const FIT: [f64; 4] = [0.03, 0.06, 0.6, 7.0];
 /// Another collection of measurements, from 0 °C on, %.
+/// Set after the first run: it was [1.0, 3.0, 8.0, 25.0] before.
 const OTHER: [f64; 4] = [1.2, 3.0, 8.0, 25.0];
 /// Run on to pure water, %.
+/// Whether it was set before or after the first run is not recorded.
 const WATER: [f64; 4] = [0.3, 1.6, 3.0, 25.0];
 /// Freezing: the fit, K; the other collection, K.
+/// Whether it was set before or after the first run is not recorded.
 const FREEZING: [f64; 2] = [0.6, 3.0];
 /// Same formulation printed to a millikelvin; another one, K.
+/// Whether it was set before or after the first run is not recorded.
 const STEAM: [f64; 2] = [6e-4, 3e-3];
 /// The glycol's own vapour left out; another model, K.
+/// Set after the first run: it was [0.7, 1.2] before.
 const VAPOUR: [f64; 2] = [0.9, 1.4];
 /// Figures met in public, K.
+/// Set after the first run: it was 5.0 before.
 const PUBLISHED: f64 = 5.2;
 /// Pressure leaves the ideal gas by this much, %.
+/// Set after the first run: it was 0.2 before.
 const REAL_GAS: f64 = 0.25;
 /// A parabola through a whole fan curve, of the rating point's value: pressure, power.
+/// Whether it was set before or after the first run is not recorded.
 const PARABOLA: [f64; 2] = [0.12, 0.06];
 /// Power laws of air speed and coolant flow for fins that follow another law: fitted points, points held out, %.
+/// Whether it was set before or after the first run is not recorded.
 const RATED: [f64; 2] = [3.0, 3.0];
 
 pub fn rows() -> Vec<Row> {

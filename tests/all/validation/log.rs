@@ -4,9 +4,11 @@ use super::{Row, table};
 use oilwheel::law::diagnostic_scaling_sae_j1979 as j1979;
 
 /// Five digits printed, in the parameter's unit.
+/// Whether it was set before or after the first run is not recorded.
 const PRINTED: f64 = 5e-4;
 
 /// How far from 0.95 the share of intervals that hold may lie at one pair of a hundred drives: three sigmas of chance.
+/// Whether it was set before or after the first run is not recorded.
 const CHANCE: f64 = 0.07;
 
 /// So many of `told` 95 % intervals may miss before chance alone explains it in fewer than one of two hundred cases: the upper end
@@ -29,6 +31,7 @@ fn what_chance_lets_miss_as_in_tables() {
 }
 
 /// How many of the drives with nothing done may be called a change.
+/// Whether it was set before or after the first run is not recorded.
 const CALLED: f64 = 0.05;
 
 /// Drives of each kind.

@@ -9,12 +9,16 @@ use oilwheel::law::{
 use std::f64::consts::{PI, TAU};
 
 /// Efficiencies computed elsewhere from the same equations: six digits of numbers that reach minus eight.
+/// Whether it was set before or after the first run is not recorded.
 const SAME_EQUATION: f64 = 1e-5;
 /// Sums and integrals taken here another way, %.
+/// Whether it was set before or after the first run is not recorded.
 const SECOND_WAY: f64 = 1e-6;
 /// Gerotor points: laminar slip alone, and both (curves read to ±1 point, slip rises with speed in them).
+/// Whether it was set before or after the first run is not recorded.
 const GEROTOR: [f64; 2] = [4.0, 1.5];
 /// The book's constants (1714, 7740, 449, 62.4, 32.2) are rounded to three or four digits, %.
+/// Whether it was set before or after the first run is not recorded.
 const BOOK: f64 = 0.2;
 
 const INCH: f64 = 0.0254;

@@ -16,10 +16,13 @@ const NAME: &str = "fit_recovers";
 /// Machines that are drawn, read and narrowed.
 const MACHINES: u64 = 200;
 /// Directions in which the readings narrow a machine, about: so many of its inputs are draws of their own.
+/// Whether it was set before or after the first run is not recorded.
 const DIRECTIONS: f64 = 4.0;
 /// A search for the least of a sum of squares ends about here.
+/// Whether it was set before or after the first run is not recorded.
 const SEARCHED: f64 = 1e-6;
 /// Linear algebra is exact but for rounding.
+/// Whether it was set before or after the first run is not recorded.
 const EXACT: f64 = 1e-9;
 
 /// Three standard errors of a share `p` of so many draws.

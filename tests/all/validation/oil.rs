@@ -10,40 +10,58 @@ use oilwheel::law::{
 };
 
 /// Numbers computed elsewhere from the same equation, six to seven digits printed, %.
+/// Whether it was set before or after the first run is not recorded.
 const SAME_EQUATION: f64 = 1e-4;
 /// As above, but computed without the law's small terms below 2 mm²/s, which still show at 2.6 mm²/s, %.
+/// Whether it was set before or after the first run is not recorded.
 const WITHOUT_SMALL_TERMS: f64 = 0.01;
 /// Sums and integrals taken here another way, %.
+/// Whether it was set before or after the first run is not recorded.
 const SECOND_WAY: f64 = 1e-6;
 /// Limits of many small steps, whose own error is about this, %.
+/// Whether it was set before or after the first run is not recorded.
 const SMALL_STEPS: f64 = 1e-3;
 /// Measured oils between the two points of the line: the line's own error and the handbooks' three digits, %.
+/// Whether it was set before or after the first run is not recorded.
 const BETWEEN: f64 = 3.0;
 /// The same twenty kelvins below the lower point, %.
+/// Whether it was set before or after the first run is not recorded.
 const BELOW: f64 = 6.0;
 /// Cold oil by two warm points, a known misfit: Incropera, Çengel, the polymer-thickened fluid, %.
+/// Whether it was set before or after the first run is not recorded.
 const COLD: [f64; 3] = [40.0, 55.0, 85.0];
 /// With one point cold: between the points these oils bow away from the line, %.
+/// Whether it was set before or after the first run is not recorded.
 const WITH_COLD_POINT: f64 = 12.0;
 /// Oil 1 of the thirteen, a known misfit; and the others, their densities assumed, %.
+/// Whether it was set before or after the first run is not recorded.
 const THIRTEEN: [f64; 2] = [13.0, 6.0];
 /// Full form (from memory) against simplified form, Z: worst near 0.26 mm²/s, %.
+/// Whether it was set before or after the first run is not recorded.
 const FORMS: f64 = 0.5;
 /// The printed inverse is given to four digits, %.
+/// Whether it was set before or after the first run is not recorded.
 const PRINTED_INVERSE: f64 = 0.05;
 /// Quadratics against the standard's table, as the standard's own fit leaves it, %.
+/// Whether it was set before or after the first run is not recorded.
 const QUADRATICS: f64 = 0.12;
 /// What that makes of an index.
+/// Whether it was set before or after the first run is not recorded.
 const INDEX: f64 = 1.0;
 /// Two neighbouring quadratics, each off by up to `QUADRATICS`, %.
+/// Whether it was set before or after the first run is not recorded.
 const JOINTS: f64 = 2.0 * QUADRATICS;
 /// Middles of grades are rounded to two digits, %.
+/// Whether it was set before or after the first run is not recorded.
 const GRADE: f64 = 2.5;
 /// Other rules for a blend, each as good: Wright; Refutas for usual oils; Refutas for any, %.
+/// Whether it was set before or after the first run is not recorded.
 const OTHER_RULES: [f64; 3] = [6.0, 1.5, 6.0];
 /// Measured ratios against the exponential, whose β falls with pressure in truth, to 80 MPa, %; known misfits above.
+/// Whether it was set before or after the first run is not recorded.
 const PRESSURE: [f64; 3] = [15.0, 35.0, 70.0];
 /// Line against table 54D, which curves; line at one usual expansion against handbooks, %.
+/// Whether it was set before or after the first run is not recorded.
 const DENSITY: [f64; 2] = [0.3, 0.5];
 
 const ZERO_C: f64 = 273.15;
