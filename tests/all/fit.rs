@@ -215,7 +215,7 @@ fn a_fitted_machine_comes_back_from_its_file() {
         }
     }
     assert_eq!(machine.correlations.len(), back.correlations.len());
-    for (a, b) in machine.correlations.iter().zip(&back.correlations) {
+    for (a, b) in machine.correlations.iter().zip(back.correlations.iter()) {
         assert_eq!((a.0, a.1), (b.0, b.1));
         assert!((a.2 - b.2).abs() < 1e-4);
     }

@@ -99,7 +99,7 @@ impl Row {
         }
     }
 
-    pub fn line(&self) -> String {
+    fn line(&self) -> String {
         let number = |x: f64| match (x, self.unit) {
             (0.0, _) => "0".into(),
             (x, "") if x < 1e-9 => "< 10⁻⁹ %".into(),
