@@ -32,9 +32,9 @@ const LOGS: usize = 2;
 const TO_READ_LOGS: Duration = Duration::from_secs(60);
 /// Maximum number of connections; further ones wait to be accepted.
 const CONNECTIONS: usize = 2_000;
-/// Length of each queue; further requests are refused because the server is busy. A longer queue would only make them
-/// wait before they are refused.
-const WAITING: usize = 60;
+/// Lengths of the queues for light, quick and other requests; further ones are refused because the server is busy. Longer
+/// queues would only make them wait before they are refused.
+const WAITING: [usize; 3] = [400, 150, 60];
 /// Maximum waiting time in the queue.
 const TO_BE_SEATED: Duration = Duration::from_secs(12);
 /// Quick questions; they have their own queue and do not wait for the others.
@@ -140,9 +140,9 @@ struct Rooms {
 fn router(port: u16) -> Router {
     let cores = std::thread::available_parallelism().map_or(2, |n| n.get().min(8));
     let rooms = Rooms {
-        light: Lane::new(1, WAITING),
-        quick: Lane::new(cores, WAITING),
-        long: Lane::new(cores, WAITING),
+        light: Lane::new(1, WAITING[0]),
+        quick: Lane::new(cores, WAITING[1]),
+        long: Lane::new(cores, WAITING[2]),
         logs: Arc::new(Semaphore::new(LOGS)),
     };
     let both = || {

@@ -48,7 +48,12 @@ pub fn tell(request: &Sheet, found: &Found) -> Presentation {
     while let Some(first) = tests.first().map(|t| t.probe) {
         let alike = |t: &&SheetTest| {
             let p = t.probe;
-            p.what == first.what && p.how == first.how && p.instrument == first.instrument
+            // The single page saves room; the whole sheet goes strictly from cheap to expensive.
+            let cost = p.effort_minutes.total_cmp(&first.effort_minutes);
+            p.what == first.what
+                && p.how == first.how
+                && p.instrument == first.instrument
+                && (cost.is_eq() || !request.all)
         };
         let (group, rest): (Vec<_>, Vec<_>) = tests.into_iter().partition(alike);
         tests = rest;

@@ -45,8 +45,8 @@ pub struct Beyond {
     pub nearest: f64,
     /// The value furthest from it among random designs, SI.
     pub furthest: f64,
-    /// Whether coming nearer than the best design for the other requirements would hardly help; the requirement is then
-    /// left out of the search.
+    /// Whether coming nearer than the best design for the other requirements would hardly help, or cost one of them; the
+    /// requirement is then left out of the search.
     pub hardly: bool,
 }
 
@@ -81,9 +81,17 @@ pub fn best(problems: &[Problem], seed: u64) -> Result<Best, Trouble> {
         let k = beyond.want;
         let (there, nearest) = (wants[k].off(values[k]), wants[k].off(beyond.nearest));
         beyond.hardly = there - nearest < HARDLY * there;
+        if beyond.hardly {
+            continue;
+        }
+        let mut nearer = relaxed.clone();
+        relax(&mut nearer, k, nearest);
+        let met = next.as_ref().is_some_and(|best| best.design.off <= 0.0);
+        let best = least(&nearer, seed)?.0;
+        // Requirements that can be met come first.
+        beyond.hardly = met && best.design.off > 0.0;
         if !beyond.hardly {
-            relax(&mut relaxed, k, nearest);
-            next = None;
+            (relaxed, next) = (nearer, Some(best));
         }
     }
     let mut against: Vec<usize> = found.beyond.iter().map(|b| b.want).collect();
