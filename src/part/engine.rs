@@ -143,8 +143,8 @@ impl<N: Real> Engine<N> {
     }
 
     /// Metal temperature, K, at which the metal gives off as much heat to the coolant, to the fan drive's oil and to
-    /// the air `around` the engine as it receives from the fuel (`gets`, W). `to_oil` is the conductance to the oil
-    /// (W/K).
+    /// the surrounding air as it receives from the fuel. `gets` is that heat, W; `around` the temperature of the
+    /// surrounding air, K; `to_oil` the conductance to the oil, W/K.
     pub fn metal_temp(&self, n: N, gets: N, [coolant, oil, around]: [N; 3], to_oil: N) -> N {
         let mut t = coolant + gets / self.metal_to_coolant;
         for _ in 0..METAL_STEPS {

@@ -166,7 +166,7 @@ pub struct Suspect {
     pub severity: [f64; 3],
     /// Posterior probability of each node; over the nodes of all hypotheses they add up to 1.
     pub weights: Vec<f64>,
-    /// The node nearest to the readings.
+    /// Index of the node whose predictions agree best with the readings.
     pub nearest: usize,
     /// Squared deviation of the readings from that node, in standard deviations.
     pub distance: f64,

@@ -124,7 +124,7 @@ struct Search<'a> {
     request: &'a Auxfan,
     /// The main fan in the condition of the comparison, then in each condition that requirements name.
     mains: Vec<Main>,
-    /// Maximum allowed current (A) and depth (m) of a set.
+    /// Maximum allowed current (A) and depth (m) of a set of electric fans.
     limits: [f64; 2],
 }
 

@@ -82,7 +82,7 @@ pub struct TestCondition {
     pub sources: Vec<Source>,
 }
 
-/// A test condition with the most likely machine under one hypothesis.
+/// One test condition, for the machine that is most likely if a given hypothesis is true.
 #[derive(Clone, Debug)]
 pub struct View {
     /// The case of the most likely machine.

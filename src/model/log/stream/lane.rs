@@ -1,4 +1,4 @@
-//! The state of a column while rows are read: converts cells to readings, and checks their plausibility.
+//! One column while rows are read: it converts cells to readings and checks that the readings are plausible.
 
 use super::super::cell;
 use super::super::choices::{Guess, Guessed};
